@@ -1,0 +1,1 @@
+"""What is written: files in, the note table, places, the engraving."""
