@@ -1,0 +1,1 @@
+"""What a person keeps and can do: pieces, editions, remarks; one module a noun."""
