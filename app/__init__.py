@@ -1,0 +1,1 @@
+"""The desktop front end: draws, listens, and asks core. Decides nothing about music."""
