@@ -1,1 +1,1 @@
-"""The desktop front end: draws, listens, and asks core. Decides nothing about music."""
+"""The desktop front end: draws, listens, asks core; decides nothing about music."""

@@ -1,0 +1,1 @@
+"""The desk: top line, shelf, first start, the field that finds everything."""

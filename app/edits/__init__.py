@@ -1,0 +1,1 @@
+"""Undoable acts, each a do/undo pair on the notebook."""

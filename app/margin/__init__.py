@@ -1,0 +1,1 @@
+"""Here: what was written about the current place."""

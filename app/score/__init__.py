@@ -1,0 +1,1 @@
+"""The score on the screen."""

@@ -1,0 +1,152 @@
+"""Engraving: canonical MusicXML to pages that can be drawn and pointed at.
+
+Verovio lays the music out; ``Engraver`` wraps one of its toolkits. A toolkit belongs to one
+thread. While Verovio loads or lays out, it lets other Python threads run.
+Lengths of a layout are staff spaces, the natural unit of a page of music.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from core.errors import UnsupportedScoreError
+from core.score.engraved_directions import match_directions
+from core.score.engraved_page import EngravedPage, read_page
+from core.score.page_drawing import Element, PageDrawing
+
+if TYPE_CHECKING:
+    from core.score.score import Measure, RawDirection, Score
+
+_VEROVIO_PER_SPACE = 18.0
+"""Verovio's page units a staff space, at its default ``unit`` of 9."""
+
+ENGRAVER_OPTIONS: Mapping[str, object] = {
+    "header": "auto",
+    "footer": "none",
+    "breaks": "auto",
+    "scale": 100,
+    "font": "Leipzig",
+    "lyricSize": 3.5,
+    "spacingSystem": 14,
+    "bottomMarginHeader": 10.0,
+    "svgFormatRaw": True,
+    "svgRemoveXlink": True,
+    "svgAdditionalAttribute": [
+        "staff@n",
+        *(
+            f"{name}@{attribute}"
+            for name in ("dir", "tempo", "dynam", "hairpin", "pedal", "octave", "reh", "repeatMark")
+            for attribute in ("staff", "tstamp")
+        ),
+    ],
+}
+"""Room over the systems is for what is computed, below them for what a person writes."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PageLayout:
+    """A page's size and margins, in staff spaces."""
+
+    width: float = 85.2
+    height: float = 120.5
+    left: float = 7.2
+    right: float = 2.8
+    top: float = 6.0
+    bottom: float = 6.0
+
+    def options(self) -> dict[str, object]:
+        """The same in Verovio's words."""
+        sizes = {
+            "pageWidth": self.width,
+            "pageHeight": self.height,
+            "pageMarginLeft": self.left,
+            "pageMarginRight": self.right,
+            "pageMarginTop": self.top,
+            "pageMarginBottom": self.bottom,
+        }
+        return {name: round(size * _VEROVIO_PER_SPACE) for name, size in sizes.items()}
+
+
+class Engraver:
+    """One Verovio toolkit with one score in it; use it from one thread only."""
+
+    def __init__(self) -> None:
+        import verovio
+
+        verovio.enableLog(verovio.LOG_OFF)
+        self._toolkit = verovio.toolkit()
+        self._measures: dict[str, Measure] = {}
+        self._directions: dict[str, list[RawDirection]] = {}
+        self._ticks_per_quarter = 1
+
+    def load(self, canonical: bytes, layout: PageLayout, *, name: str = "score") -> int:
+        """Load and lay out.
+
+        Parameters
+        ----------
+        canonical : bytes
+            Canonical MusicXML.
+        layout : PageLayout
+        name : str
+            What an error calls the score.
+
+        Returns
+        -------
+        int
+            Number of pages.
+
+        Raises
+        ------
+        UnsupportedScoreError
+            The engraver can't lay this score out.
+        """
+        self._toolkit.setOptions({**ENGRAVER_OPTIONS, **layout.options()})
+        self._measures, self._directions = {}, {}
+        if not self._toolkit.loadData(canonical.decode("utf-8")):
+            raise UnsupportedScoreError(
+                name, "The score was read, but can't be engraved; its notes can still be analysed."
+            )
+        return int(self._toolkit.getPageCount())
+
+    def lay_out(self, layout: PageLayout) -> int:
+        """Lay the loaded score out anew; the number of pages."""
+        self._toolkit.setOptions({**ENGRAVER_OPTIONS, **layout.options()})
+        self._toolkit.redoLayout({})
+        return int(self._toolkit.getPageCount())
+
+    def know(self, score: Score) -> None:
+        """Tell what the loaded score says, so that pages carry its directions' ids."""
+        self._ticks_per_quarter = score.ticks_per_quarter
+        self._measures = {measure.id: measure for measure in score.measures}
+        self._directions = {}
+        for direction in score.directions:
+            measure_id = score.measures[direction.measure_index].id
+            self._directions.setdefault(measure_id, []).append(direction)
+
+    def page(self, number: int) -> PageDrawing:
+        """The page of that number, from 1.
+
+        Raises
+        ------
+        ValueError
+            There is no such page.
+        """
+        if not 1 <= number <= self._toolkit.getPageCount():
+            raise ValueError(f"number is {number}; pages count from 1")
+        return self._with_directions(read_page(self._toolkit.renderToSVG(number, False), number))
+
+    def page_of(self, element_id: str) -> int:
+        """Number of the page on which a note, rest or measure stands; 0 if on none."""
+        return int(self._toolkit.getPageWithElement(element_id))
+
+    def _with_directions(self, page: EngravedPage) -> PageDrawing:
+        found = match_directions(
+            page.directions, self._directions, self._measures, self._ticks_per_quarter
+        )
+        drawn = [
+            Element(direction_id, "direction", engraved.measure_id, engraved.box)
+            for engraved, direction_id in found
+        ]
+        return replace(page.drawing, elements=page.drawing.elements + tuple(drawn))
