@@ -13,11 +13,14 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from app import system_libraries
+
 if TYPE_CHECKING:
     from PySide6.QtWidgets import QWidget
 
 # Before pytest-qt starts Qt: tests never open windows on somebody's screen.
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
+system_libraries.use_fetched_libraries()
 
 # A thread that was told to stop needs a moment to end; one that needs longer was not told.
 THREAD_GRACE_SECONDS = 2.0
