@@ -25,12 +25,15 @@ _VEROVIO_PER_SPACE = 18.0
 ENGRAVER_OPTIONS: Mapping[str, object] = {
     "header": "auto",
     "footer": "none",
-    "breaks": "auto",
+    "breaks": "smart",
     "scale": 100,
     "font": "Leipzig",
     "lyricSize": 3.5,
-    "spacingSystem": 14,
-    "bottomMarginHeader": 10.0,
+    "spacingLinear": 0.23,
+    "breaksSmartSb": 0.4,
+    "spacingNonLinear": 0.57,
+    "spacingSystem": 9,
+    "bottomMarginHeader": 9.0,
     "svgFormatRaw": True,
     "svgRemoveXlink": True,
     "svgAdditionalAttribute": [
@@ -53,7 +56,7 @@ class PageLayout:
     height: float = 120.5
     left: float = 7.2
     right: float = 2.8
-    top: float = 6.0
+    top: float = 2.4
     bottom: float = 6.0
 
     def options(self) -> dict[str, object]:

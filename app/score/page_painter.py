@@ -1,0 +1,250 @@
+"""Paints a ``PageDrawing`` so that its lines sit on the device's pixels.
+
+A staff space is a whole number of device pixels. Every staff is moved by less than a pixel
+so that its first line covers one row of pixels; all lines of it then do, and what stands on the
+staff is moved with it. Barlines and stems are snapped sideways.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from math import floor
+
+from PySide6.QtCore import QPointF, QRectF, Qt
+from PySide6.QtGui import QColor, QFont, QFontMetricsF, QImage, QPainter, QPen, QPolygonF
+
+from app.score.glyph_paths import glyph_path, path_of
+from core.score import music_font
+from core.score.page_drawing import UNITS_PER_SPACE, Line, PageDrawing, TextLine, TextRun
+
+TITLE_SIZE, TITLE_BASELINE = 2.8, 5.0
+BYLINE_SIZE, BYLINE_BASELINE = 1.8, 7.2
+"""Staff spaces, from the page's upper edge."""
+
+SerifMaker = Callable[[float, int, bool], QFont]
+"""A font of the bundled serif: size in pixels, weight, italic."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PageStyle:
+    """What a page is painted with.
+
+    Parameters
+    ----------
+    space_pixels : int
+        Device pixels a staff space.
+    page, printed, quiet : QColor
+    serif : SerifMaker
+    title, byline : str
+        Set at the head of page 1 where the engraver kept room for them.
+    """
+
+    space_pixels: int
+    page: QColor
+    printed: QColor
+    quiet: QColor
+    serif: SerifMaker
+    title: str = ""
+    byline: str = ""
+
+    @property
+    def scale(self) -> float:
+        """Device pixels a drawing unit."""
+        return self.space_pixels / UNITS_PER_SPACE
+
+
+def paint_page(drawing: PageDrawing, style: PageStyle) -> QImage:
+    """The page as an image, one pixel of it one device pixel.
+
+    May be called from any thread.
+    """
+    width, height = page_pixels(drawing.width, drawing.height, style.space_pixels)
+    image = QImage(width, height, QImage.Format.Format_RGB32)
+    image.fill(style.page)
+    painter = QPainter(image)
+    try:
+        _Pass(painter, drawing, style).paint()
+    finally:
+        painter.end()
+    return image
+
+
+def page_pixels(width: float, height: float, space_pixels: int) -> tuple[int, int]:
+    """Size in device pixels of a page given in drawing units."""
+    scale = space_pixels / UNITS_PER_SPACE
+    return round(width * scale), round(height * scale)
+
+
+class _Pass:
+    """One painting of one page."""
+
+    def __init__(self, painter: QPainter, drawing: PageDrawing, style: PageStyle) -> None:
+        self._painter, self._drawing, self._style = painter, drawing, style
+        self._scale = style.scale
+        self._shifts = [floor(s.y_top * self._scale) + 0.5 - s.y_top * self._scale
+                        for s in drawing.staves]
+        self._shifts.append(0.0)
+
+    def paint(self) -> None:
+        self._painter.setRenderHint(QPainter.RenderHint.Antialiasing, False)
+        for line in self._drawing.lines:
+            self._line(line)
+        self._painter.setRenderHint(QPainter.RenderHint.Antialiasing, True)
+        self._painter.setRenderHint(QPainter.RenderHint.TextAntialiasing, True)
+        self._polygons()
+        self._curves()
+        self._glyphs()
+        self._ellipses()
+        for text in self._drawing.texts:
+            self._text(text)
+        if self._drawing.header_bottom:
+            self._header()
+
+    # ------------------------------------------------------------------ strokes
+
+    def _line(self, line: Line) -> None:
+        if line.dash or (line.x1 != line.x2 and line.y1 != line.y2):
+            self._loose_line(line)
+        elif line.y1 == line.y2:
+            self._level_line(line)
+        else:
+            self._upright_line(line)
+
+    def _level_line(self, line: Line) -> None:
+        """Staff lines, one pixel; ledger lines and others as many as they come nearest to."""
+        scale = self._scale
+        y = line.y1 * scale + self._shifts[line.staff]
+        thickness = 1 if line.role == "staff" else max(1, round(line.width * scale))
+        left, right = floor(min(line.x1, line.x2) * scale), -floor(-max(line.x1, line.x2) * scale)
+        top = floor(y) - (thickness - 1) // 2
+        self._painter.fillRect(left, top, right - left, thickness, self._style.printed)
+
+    def _upright_line(self, line: Line) -> None:
+        scale = self._scale
+        thickness = max(1, round(line.width * scale))
+        left = round(line.x1 * scale - thickness / 2)
+        y1, y2 = sorted((line.y1 * scale, line.y2 * scale))
+        if line.role == "stem":
+            shift = self._shifts[line.staff]
+            top, bottom = round(y1 + shift), round(y2 + shift)
+        else:
+            top, bottom = floor(y1), floor(y2) + 1
+        self._painter.fillRect(left, top, thickness, bottom - top, self._style.printed)
+
+    def _loose_line(self, line: Line) -> None:
+        scale, shift = self._scale, self._shifts[line.staff]
+        pen = QPen(self._style.printed, max(1.0, line.width * scale))
+        if line.dash:
+            pen.setDashPattern([max(1.0, line.dash / max(line.width, 1.0))] * 2)
+        self._painter.setPen(pen)
+        self._painter.drawLine(
+            QPointF(line.x1 * scale, line.y1 * scale + shift),
+            QPointF(line.x2 * scale, line.y2 * scale + shift),
+        )
+
+    # ------------------------------------------------------------------ shapes
+
+    def _polygons(self) -> None:
+        scale, painter = self._scale, self._painter
+        for polygon in self._drawing.polygons:
+            shift = self._shifts[polygon.staff]
+            shape = QPolygonF([QPointF(x * scale, y * scale + shift) for x, y in polygon.points])
+            if polygon.width:
+                painter.setPen(QPen(self._style.printed, max(1.0, polygon.width * scale)))
+                painter.setBrush(Qt.BrushStyle.NoBrush)
+                painter.drawPolyline(shape)
+            else:
+                painter.setPen(Qt.PenStyle.NoPen)
+                painter.setBrush(self._style.printed)
+                painter.drawPolygon(shape)
+
+    def _curves(self) -> None:
+        painter = self._painter
+        painter.save()
+        painter.scale(self._scale, self._scale)
+        for curve in self._drawing.curves:
+            pen = QPen(self._style.printed, curve.width)
+            pen.setCapStyle(Qt.PenCapStyle.RoundCap)
+            pen.setJoinStyle(Qt.PenJoinStyle.RoundJoin)
+            if curve.dash:
+                pen.setDashPattern([max(1.0, curve.dash / max(curve.width, 1.0))] * 2)
+            painter.setPen(pen)
+            painter.setBrush(self._style.printed if curve.is_filled else Qt.BrushStyle.NoBrush)
+            painter.drawPath(path_of(curve.path))
+        painter.restore()
+
+    def _glyphs(self) -> None:
+        scale, painter, shifts = self._scale, self._painter, self._shifts
+        printed = self._style.printed
+        painter.save()
+        base = painter.transform()
+        for glyph in self._drawing.glyphs:
+            painter.setTransform(base)
+            painter.translate(glyph.x * scale, glyph.y * scale + shifts[glyph.staff])
+            size = glyph.scale * scale
+            painter.scale(size, -size)
+            painter.fillPath(glyph_path(glyph.code), printed)
+        painter.restore()
+
+    def _ellipses(self) -> None:
+        scale, painter = self._scale, self._painter
+        painter.setPen(Qt.PenStyle.NoPen)
+        painter.setBrush(self._style.printed)
+        for dot in self._drawing.ellipses:
+            middle = QPointF(dot.cx * scale, dot.cy * scale + self._shifts[dot.staff])
+            painter.drawEllipse(middle, dot.rx * scale, dot.ry * scale)
+
+    # ------------------------------------------------------------------ text
+
+    def _text(self, text: TextLine) -> None:
+        widths = [self._run_width(run) for run in text.runs]
+        offset = {"middle": sum(widths) / 2, "end": sum(widths)}.get(text.anchor, 0.0)
+        x, y = text.x * self._scale - offset, text.y * self._scale
+        self._painter.setPen(self._style.printed)
+        for run, width in zip(text.runs, widths, strict=True):
+            if run.is_music:
+                self._music_run(run, x, y)
+            else:
+                self._painter.setFont(self._font(run))
+                self._painter.drawText(QPointF(x, y), run.text)
+            x += width
+
+    def _font(self, run: TextRun) -> QFont:
+        return self._style.serif(run.size * self._scale, 600 if run.is_bold else 400, run.is_italic)
+
+    def _run_width(self, run: TextRun) -> float:
+        if run.is_music:
+            size = run.size * self._scale / 1000
+            return sum(music_font.advance(f"{ord(sign):04X}") for sign in run.text) * size
+        return QFontMetricsF(self._font(run)).horizontalAdvance(run.text)
+
+    def _music_run(self, run: TextRun, x: float, y: float) -> None:
+        size = run.size * self._scale / 1000
+        for sign in run.text:
+            code = f"{ord(sign):04X}"
+            self._painter.save()
+            self._painter.translate(x, y)
+            self._painter.scale(size, -size)
+            self._painter.fillPath(glyph_path(code), self._style.printed)
+            self._painter.restore()
+            x += music_font.advance(code) * size
+
+    def _header(self) -> None:
+        """Title in the middle of the music, composer at its right edge."""
+        staves, scale = self._drawing.staves, self._scale
+        left = min((s.x1 for s in staves), default=0.0) * scale
+        right = max((s.x2 for s in staves), default=self._drawing.width) * scale
+        space, style = self._style.space_pixels, self._style
+        self._painter.setPen(style.printed)
+        self._painter.setFont(style.serif(TITLE_SIZE * space, 400, False))
+        width = right - left
+        title = QRectF(left, (TITLE_BASELINE - 4) * space, width, 5.2 * space)
+        middle = Qt.AlignmentFlag.AlignHCenter | Qt.AlignmentFlag.AlignVCenter
+        self._painter.drawText(title, int(middle), style.title)
+        self._painter.setFont(style.serif(BYLINE_SIZE * space, 400, False))
+        byline = QRectF(left, (BYLINE_BASELINE - 2) * space, width, 2.8 * space)
+        aside = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
+        self._painter.drawText(byline, int(aside), style.byline)
+
+

@@ -1,0 +1,254 @@
+"""Between places of the score and points of a page.
+
+Points are drawing units of the page. Free of Qt, so that it can be tested without a screen.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from dataclasses import dataclass
+from fractions import Fraction
+
+from app.desk.selection import Selection
+from core.notebook.values import AnchorKind
+from core.score.page_drawing import UNITS_PER_SPACE, Box, Element, MeasureBox, PageDrawing
+from core.score.places import Passage, Place
+from core.score.score import Score
+
+_BEFORE_NOTE = 0.9 * UNITS_PER_SPACE
+"""A passage that begins at a note begins this far before its head."""
+
+_REACH = 0.7 * UNITS_PER_SPACE
+"""How far beside a mark a pointer may be and still mean it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Timed:
+    """When something that is drawn happens: a note, a rest, a direction."""
+
+    measure_index: int
+    onset: int
+    staff: int
+    kind: str
+    is_whole_measure: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """A stretch of one system: left, right, and the system's first and last staff line."""
+
+    system: int
+    left: float
+    right: float
+    top: float
+    bottom: float
+
+
+class ScoreIndex:
+    """Ids of a score with their times; made once a score."""
+
+    def __init__(self, score: Score) -> None:
+        self.score = score
+        self.measure_indices = {measure.id: measure.index for measure in score.measures}
+        notes, rests = score.notes, score.rests
+        self.timed: dict[str, Timed] = {}
+        for note_id, measure, onset, staff in zip(
+            notes.ids, notes.measure.tolist(), notes.onset.tolist(), notes.staff.tolist(),
+            strict=True,
+        ):
+            self.timed[note_id] = Timed(measure, onset, staff, "note")
+        for rest_id, measure, onset, staff, is_whole in zip(
+            rests.ids, rests.measure.tolist(), rests.onset.tolist(), rests.staff.tolist(),
+            rests.is_whole_measure.tolist(), strict=True,
+        ):
+            self.timed[rest_id] = Timed(measure, onset, staff, "rest", is_whole)
+        for direction in score.directions:
+            self.timed[direction.id] = Timed(
+                direction.measure_index, direction.onset, direction.staff, "direction"
+            )
+
+    def offset_of(self, timed: Timed) -> Fraction:
+        """Quarter notes from the start of its measure."""
+        measure = self.score.measures[timed.measure_index]
+        return Fraction(timed.onset - measure.onset, self.score.ticks_per_quarter)
+
+    def place_of(self, element_id: str) -> Place | None:
+        """The place of a note, rest or direction; None if the score hasn't it."""
+        timed = self.timed.get(element_id)
+        if timed is None:
+            return None
+        return Place(
+            measure_index=timed.measure_index,
+            offset_quarters=self.offset_of(timed),
+            staff=timed.staff,
+            note_id=element_id if timed.kind != "direction" else None,
+        )
+
+    def selection_of(self, element_id: str) -> Selection | None:
+        """A note, rest or direction as what is selected."""
+        place, timed = self.place_of(element_id), self.timed.get(element_id)
+        if place is None or timed is None:
+            return None
+        kinds = {"note": AnchorKind.NOTE, "direction": AnchorKind.DIRECTION}
+        kind = kinds.get(timed.kind, AnchorKind.PLACE)
+        return Selection(kind=kind, passage=Passage.at(place), element_id=element_id)
+
+
+class PageGeometry:
+    """One page of a score: what lies where."""
+
+    def __init__(self, drawing: PageDrawing, index: ScoreIndex) -> None:
+        self.drawing, self._index = drawing, index
+        self._measures = {
+            index.measure_indices[box.id]: box
+            for box in drawing.measures
+            if box.id in index.measure_indices
+        }
+        self._columns: dict[int, list[tuple[int, float]]] = {}
+        for element in drawing.elements:
+            self._add_column(element)
+        for columns in self._columns.values():
+            columns.sort()
+        self._system_edges: dict[int, tuple[float, float]] = {}
+        for box in self._measures.values():
+            top, bottom = self._system_edges.get(box.system, (box.box[1], box.box[3]))
+            self._system_edges[box.system] = (min(top, box.box[1]), max(bottom, box.box[3]))
+
+    def _add_column(self, element: Element) -> None:
+        timed = self._index.timed.get(element.id)
+        if timed is None or timed.kind == "direction" or timed.is_whole_measure:
+            return
+        columns = self._columns.setdefault(timed.measure_index, [])
+        for position, (onset, left) in enumerate(columns):
+            if onset == timed.onset:
+                columns[position] = (onset, min(left, element.box[0]))
+                return
+        columns.append((timed.onset, element.box[0]))
+
+    @property
+    def measure_range(self) -> tuple[int, int] | None:
+        """First and last measure index on the page."""
+        return (min(self._measures), max(self._measures)) if self._measures else None
+
+    def element_box(self, element_id: str) -> Box | None:
+        """Where an element is drawn on this page."""
+        return next((e.box for e in self.drawing.elements if e.id == element_id), None)
+
+    # ------------------------------------------------------------------ place to point
+
+    def x_of(self, measure_index: int, onset: int) -> float:
+        """Where a moment of a measure on this page lies; between heads by proportion."""
+        box = self._measures[measure_index].box
+        measure = self._index.score.measures[measure_index]
+        end = measure.onset + measure.duration
+        if onset >= end:
+            return box[2]
+        columns = self._columns.get(measure_index, [])
+        if not columns or onset <= measure.onset:
+            return self._left_edge(measure_index)
+        at = bisect_left(columns, (onset, float("-inf")))
+        if at < len(columns) and columns[at][0] == onset:
+            return columns[at][1] - _BEFORE_NOTE
+        before = columns[at - 1] if at else (measure.onset, self._left_edge(measure_index))
+        after = columns[at] if at < len(columns) else (end, box[2])
+        share = (onset - before[0]) / max(1, after[0] - before[0])
+        return before[1] + share * (after[1] - before[1]) - _BEFORE_NOTE * (1 - share)
+
+    def _left_edge(self, measure_index: int) -> float:
+        """The measure's left barline, or its first head where clef and signature come before."""
+        box = self._measures[measure_index]
+        columns = self._columns.get(measure_index, [])
+        is_first = all(
+            other.box[0] >= box.box[0]
+            for other in self._measures.values()
+            if other.system == box.system
+        )
+        if is_first and columns:
+            return max(box.box[0], columns[0][1] - 1.6 * UNITS_PER_SPACE)
+        return box.box[0]
+
+    def spans(self, passage: Passage) -> list[Span]:
+        """The parts of a passage on this page, one a system."""
+        score = self._index.score
+        start, end = score.onset_of(passage.start), score.onset_of(passage.end)
+        last = passage.end.measure_index - (passage.end.offset_quarters == 0)
+        found: dict[int, tuple[float, float]] = {}
+        for measure_index in range(passage.start.measure_index, last + 1):
+            box = self._measures.get(measure_index)
+            if box is None:
+                continue
+            measure = score.measures[measure_index]
+            left = self.x_of(measure_index, max(start, measure.onset))
+            right = self.x_of(measure_index, min(end, measure.onset + measure.duration))
+            old = found.get(box.system, (left, right))
+            found[box.system] = (min(old[0], left), max(old[1], right))
+        return [self._span(system, *edges) for system, edges in sorted(found.items())]
+
+    def _span(self, system: int, left: float, right: float) -> Span:
+        top, bottom = self._system_edges[system]
+        return Span(system, left, right, top, bottom)
+
+    def point_span(self, place: Place) -> Span | None:
+        """A place as a span without width; None if it isn't on this page."""
+        box = self._measures.get(place.measure_index)
+        if box is None:
+            return None
+        x = self.x_of(place.measure_index, self._index.score.onset_of(place))
+        return self._span(box.system, x, x)
+
+    # ------------------------------------------------------------------ point to place
+
+    def element_at(self, x: float, y: float) -> Element | None:
+        """The note, rest or direction under a point or nearest within reach."""
+        best: tuple[float, Element] | None = None
+        for element in self.drawing.elements:
+            distance = _distance(element.box, x, y)
+            if distance <= _REACH and (best is None or distance < best[0]):
+                best = (distance, element)
+        return best[1] if best else None
+
+    def measure_at(self, x: float, y: float) -> int | None:
+        """Index of the measure under a point, or of the system's nearest one."""
+        system = self._system_at(y)
+        if system is None:
+            return None
+        boxes = [(i, b) for i, b in self._measures.items() if b.system == system]
+        return min(boxes, key=lambda item: _distance_across(item[1], x))[0]
+
+    def _system_at(self, y: float) -> int | None:
+        if not self._system_edges:
+            return None
+        edges = self._system_edges
+        system = min(
+            edges, key=lambda s: max(edges[s][0] - y, y - edges[s][1], 0.0)
+        )
+        away = max(edges[system][0] - y, y - edges[system][1], 0.0)
+        return system if away <= 5 * UNITS_PER_SPACE else None
+
+    def place_at(self, x: float, y: float, *, is_end: bool = False) -> Place | None:
+        """The place under a point: the last column at or left of it; as an end, the next one."""
+        measure_index = self.measure_at(x, y)
+        if measure_index is None:
+            return None
+        measure = self._index.score.measures[measure_index]
+        columns = self._columns.get(measure_index, [])
+        onsets = [onset for onset, left in columns if left - _BEFORE_NOTE <= x]
+        if is_end:
+            later = [onset for onset, left in columns if left - _BEFORE_NOTE > x]
+            if not later:
+                return Place(measure_index=measure_index + 1)
+            onset = later[0]
+        else:
+            onset = onsets[-1] if onsets else measure.onset
+        offset = Fraction(onset - measure.onset, self._index.score.ticks_per_quarter)
+        return Place(measure_index=measure_index, offset_quarters=offset)
+
+
+def _distance(box: Box, x: float, y: float) -> float:
+    across = max(box[0] - x, x - box[2], 0.0)
+    along = max(box[1] - y, y - box[3], 0.0)
+    return max(across, along)
+
+
+def _distance_across(measure: MeasureBox, x: float) -> float:
+    return max(measure.box[0] - x, x - measure.box[2], 0.0)

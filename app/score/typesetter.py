@@ -1,0 +1,252 @@
+"""The engraving thread: one Verovio toolkit, its pages, and the images made of them.
+
+``Typesetter`` is a plain thread, so that it can begin before the first widget exists. Its
+answers are delivered to a listener on the thread itself; ``TypesetterSignals`` turns them into
+signals of the window's thread. Of several requests for one page the newest counts, and what is
+in sight is done first.
+"""
+
+from __future__ import annotations
+
+import logging
+import threading
+from collections import OrderedDict
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Protocol
+
+from PySide6.QtCore import QObject, Signal
+
+from app.score.page_painter import PageStyle, paint_page
+from core.errors import PostilError
+from core.score.engraving import Engraver, PageLayout
+
+if TYPE_CHECKING:
+    from PySide6.QtGui import QImage
+
+    from core.score.page_drawing import PageDrawing
+    from core.score.score import Score
+
+_log = logging.getLogger(__name__)
+
+_DRAWINGS_KEPT = 48
+"""Pages whose drawing stays in memory: about 1 MB each."""
+
+
+class Listener(Protocol):
+    """Who hears what the typesetter did. Called on the typesetter's thread."""
+
+    def laid_out(self, job: int, pages: int, width: float, height: float) -> None:
+        """A score is laid out; the size of its pages in drawing units."""
+
+    def drawn(self, job: int, drawing: PageDrawing) -> None:
+        """A page's drawing is there, or was made anew with the directions' ids."""
+
+    def painted(self, job: int, number: int, style: PageStyle, image: QImage) -> None:
+        """A page's image is there."""
+
+    def located(self, job: int, element_id: str, page: int) -> None:
+        """On which page an element stands; 0 for none."""
+
+    def failed(self, job: int, error: Exception) -> None:
+        """A score can't be engraved."""
+
+
+@dataclass(slots=True)
+class _Wishes:
+    """What is asked for and not yet done."""
+
+    load: tuple[int, bytes, PageLayout, str] | None = None
+    score: tuple[int, Score] | None = None
+    pages: OrderedDict[int, PageStyle] = field(default_factory=OrderedDict)
+    located: list[str] = field(default_factory=list)
+    is_over: bool = False
+
+
+class Typesetter(threading.Thread):
+    """Engraves one score at a time.
+
+    Every score asked for is a *job* with a number; answers carry it, so that a late one about
+    an earlier score can be told apart.
+    """
+
+    def __init__(self, listener: Listener | None = None) -> None:
+        super().__init__(name="engraving", daemon=True)
+        self._wishes = _Wishes()
+        self._turn = threading.Condition()
+        self._listener = listener
+        self._kept: list[Callable[[Listener], None]] = []
+        self._engraver: Engraver | None = None
+        self._drawings: OrderedDict[int, PageDrawing] = OrderedDict()
+        self._job = 0
+        self._pages = 0
+
+    # ------------------------------------------------------------------ asked from any thread
+
+    def listen(self, listener: Listener) -> None:
+        """Deliver to this listener from now on, first what was done before there was one."""
+        with self._turn:
+            kept, self._kept, self._listener = self._kept, [], listener
+        for deliver in kept:
+            deliver(listener)
+
+    def load(self, job: int, canonical: bytes, layout: PageLayout, *, name: str) -> None:
+        """Engrave another score; what was wished for the one before is forgotten."""
+        with self._turn:
+            self._wishes = _Wishes(load=(job, canonical, layout, name))
+            self._turn.notify()
+
+    def know(self, job: int, score: Score) -> None:
+        """Tell what the score of that job says: pages then carry its directions."""
+        with self._turn:
+            self._wishes.score = (job, score)
+            self._turn.notify()
+
+    def paint(self, number: int, style: PageStyle) -> None:
+        """Ask for a page's image; the page asked for last is made first."""
+        with self._turn:
+            self._wishes.pages[number] = style
+            self._wishes.pages.move_to_end(number)
+            self._turn.notify()
+
+    def forget_pages(self, keep: set[int]) -> None:
+        """Drop what was asked for other pages."""
+        with self._turn:
+            for number in [n for n in self._wishes.pages if n not in keep]:
+                del self._wishes.pages[number]
+
+    def locate(self, element_id: str) -> None:
+        """Ask on which page a note, rest or measure stands."""
+        with self._turn:
+            self._wishes.located.append(element_id)
+            self._turn.notify()
+
+    def shut_down(self) -> None:
+        """End the thread, when what it is doing now is done."""
+        with self._turn:
+            self._wishes = _Wishes(is_over=True)
+            self._turn.notify()
+        if self.is_alive() and threading.current_thread() is not self:
+            self.join(timeout=20)
+
+    # ------------------------------------------------------------------ done on the thread
+
+    def run(self) -> None:
+        while True:
+            with self._turn:
+                step = self._next_step()
+                while step is None and not self._wishes.is_over:
+                    self._turn.wait()
+                    step = self._next_step()
+                if step is None:
+                    return
+            try:
+                step()
+            except PostilError as error:
+                self._tell_failure(error)
+            except Exception as error:
+                _log.exception("engraving failed")
+                self._tell_failure(error)
+
+    def _next_step(self) -> Callable[[], None] | None:
+        """The most urgent wish, taken off the list; called with the lock held."""
+        wishes = self._wishes
+        if wishes.load is not None:
+            load, wishes.load = wishes.load, None
+            return lambda: self._load(*load)
+        if wishes.located:
+            element_id = wishes.located.pop(0)
+            return lambda: self._locate(element_id)
+        if wishes.pages and (wishes.score is None or not self._drawings):
+            number, style = wishes.pages.popitem()
+            return lambda: self._paint(number, style)
+        if wishes.score is not None:
+            score, wishes.score = wishes.score, None
+            return lambda: self._know(*score)
+        return None
+
+    def _load(self, job: int, canonical: bytes, layout: PageLayout, name: str) -> None:
+        self._job, self._pages = job, 0
+        self._drawings.clear()
+        if self._engraver is None:
+            self._engraver = Engraver()
+        self._pages = self._engraver.load(canonical, layout, name=name)
+        first = self._drawing(1)
+        pages, width, height = self._pages, first.width, first.height
+        self._tell(lambda listener: listener.laid_out(job, pages, width, height))
+
+    def _know(self, job: int, score: Score) -> None:
+        if job != self._job or self._engraver is None:
+            return
+        self._engraver.know(score)
+        for number in list(self._drawings):
+            drawing = self._drawings[number] = self._engraver.page(number)
+            self._tell(lambda listener, done=drawing: listener.drawn(job, done))
+
+    def _paint(self, number: int, style: PageStyle) -> None:
+        if not 1 <= number <= self._pages:
+            return
+        job, drawing = self._job, self._drawing(number)
+        image = paint_page(drawing, style)
+        self._tell(lambda listener: listener.drawn(job, drawing))
+        self._tell(lambda listener: listener.painted(job, number, style, image))
+
+    def _locate(self, element_id: str) -> None:
+        if self._engraver is None:
+            return
+        job, page = self._job, self._engraver.page_of(element_id)
+        self._tell(lambda listener: listener.located(job, element_id, page))
+
+    def _drawing(self, number: int) -> PageDrawing:
+        drawing = self._drawings.pop(number, None)
+        if drawing is None:
+            assert self._engraver is not None, "a page is only asked for after a load"
+            drawing = self._engraver.page(number)
+        self._drawings[number] = drawing
+        while len(self._drawings) > _DRAWINGS_KEPT:
+            self._drawings.popitem(last=False)
+        return drawing
+
+    def _tell_failure(self, error: Exception) -> None:
+        job = self._job
+        self._tell(lambda listener: listener.failed(job, error))
+
+    def _tell(self, deliver: Callable[[Listener], None]) -> None:
+        with self._turn:
+            listener = self._listener
+            if listener is None:
+                self._kept.append(deliver)
+                return
+        deliver(listener)
+
+
+class TypesetterSignals(QObject):
+    """What a typesetter did, as signals of the thread this object lives in."""
+
+    laid_out = Signal(int, int, float, float)
+    drawn = Signal(int, object)
+    painted = Signal(int, int, object, object)
+    located = Signal(int, str, int)
+    failed = Signal(int, object)
+
+
+class SignallingListener:
+    """Emits for every answer; the receivers are joined with queued connections."""
+
+    def __init__(self, signals: TypesetterSignals) -> None:
+        self._signals = signals
+
+    def laid_out(self, job: int, pages: int, width: float, height: float) -> None:
+        self._signals.laid_out.emit(job, pages, width, height)
+
+    def drawn(self, job: int, drawing: PageDrawing) -> None:
+        self._signals.drawn.emit(job, drawing)
+
+    def painted(self, job: int, number: int, style: PageStyle, image: QImage) -> None:
+        self._signals.painted.emit(job, number, style, image)
+
+    def located(self, job: int, element_id: str, page: int) -> None:
+        self._signals.located.emit(job, element_id, page)
+
+    def failed(self, job: int, error: Exception) -> None:
+        self._signals.failed.emit(job, error)
