@@ -1,0 +1,168 @@
+"""The canonical form: partwise MusicXML in which everything one can point at has an id.
+
+Conventions: notes (rests too), measures and directions keep the file's own id where it is an
+XML name and the first of its kind. A later twin gets a suffix (``x-2``); what has none, or one
+that is no name, is called ``n<part>.<ordinal>`` (m for measures, d for directions; part and
+ordinal count from 1, the ordinal over the part's notes and rests). Parts are P1, P2 ... in the
+order of the file. Nothing else changes, apart from comments and the document type, which the
+parser drops. Making a canonical form canonical changes nothing.
+
+Source: W3C, Namespaces in XML 1.0 (NCName); MusicXML 4.0 (document-wide ``id`` attributes).
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+
+from lxml import etree
+
+_NCNAME = re.compile(r"[^\W\d][\w.\-\u00b7]*")
+_ALL_IDS = etree.XPath("//@id", smart_strings=False)
+_LETTERS = {"note": "n", "measure": "m", "direction": "d"}
+_TOLD_ONE_BY_ONE = 20
+
+
+def canonicalise(root: etree._Element) -> tuple[etree._Element, tuple[str, ...]]:
+    """Make a score canonical in place.
+
+    Parameters
+    ----------
+    root : lxml element, ``score-partwise`` or ``score-timewise``.
+
+    Returns
+    -------
+    root : lxml element
+        The same, or a new one where the score was timewise.
+    oddities : tuple of str
+        What was mended, one sentence each.
+    """
+    if root.tag == "score-timewise":
+        root = _partwise(root)
+    oddities = _name_parts(root)
+    ids = _Ids(root)
+    for part_number, part in enumerate(root.iterchildren("part"), 1):
+        ids.name_all(part, part_number)
+    return root, (*oddities, *ids.told())
+
+
+def canonical_bytes(root: etree._Element) -> bytes:
+    """The canonical form as UTF-8 with an XML declaration."""
+    return etree.tostring(root, encoding="UTF-8", xml_declaration=True)
+
+
+def is_ncname(text: str) -> bool:
+    """Whether ``text`` can be the value of an XML id.
+
+    Examples
+    --------
+    >>> is_ncname("m12"), is_ncname("12"), is_ncname("a b"), is_ncname("a:b")
+    (True, False, False, False)
+    """
+    return _NCNAME.fullmatch(text) is not None
+
+
+class _Ids:
+    """Gives ids, one part after the other."""
+
+    def __init__(self, root: etree._Element) -> None:
+        self.present: set[str] = set(_ALL_IDS(root))
+        self.used: set[str] = {part.get("id", "") for part in root.iterchildren("part")}
+        self.next_suffix: dict[str, int] = {}
+        self.mended: list[str] = []
+
+    def name_all(self, part: etree._Element, part_number: int) -> None:
+        ordinals = dict.fromkeys(_LETTERS, 0)
+        used, number = self.used, ""
+        for element in part.iter("measure", "note", "direction"):
+            kind = element.tag
+            ordinals[kind] += 1
+            if kind == "measure":
+                number = element.get("number", "?")
+            own = element.get("id")
+            if own is not None and own not in used and is_ncname(own):
+                used.add(own)
+                continue
+            fresh = self._fresh(own, f"{_LETTERS[kind]}{part_number}.{ordinals[kind]}", number)
+            element.set("id", fresh)
+            used.add(fresh)
+
+    def _fresh(self, own: str | None, made: str, number: str) -> str:
+        if not own:
+            return self._free(made)
+        if is_ncname(own):
+            self.mended.append(f"Measure {number}: the id {own} was there twice.")
+            return self._free(own, first_suffix=2)
+        self.mended.append(f"Measure {number}: the id {own!r} is no XML name.")
+        return self._free(made)
+
+    def _free(self, base: str, *, first_suffix: int = 1) -> str:
+        if first_suffix == 1 and base not in self.present and base not in self.used:
+            return base
+        suffix = self.next_suffix.get(base, 2)
+        while (name := f"{base}-{suffix}") in self.present or name in self.used:
+            suffix += 1
+        self.next_suffix[base] = suffix + 1
+        return name
+
+    def told(self) -> Iterable[str]:
+        """The mended ids, the first few one by one."""
+        yield from self.mended[:_TOLD_ONE_BY_ONE]
+        rest = len(self.mended) - _TOLD_ONE_BY_ONE
+        if rest > 0:
+            yield f"{rest} more ids were mended."
+
+
+def _name_parts(root: etree._Element) -> list[str]:
+    oddities: list[str] = []
+    part_list = root.find("part-list")
+    if part_list is None:
+        part_list = etree.Element("part-list")
+        first_part = root.find("part")
+        root.insert(root.index(first_part) if first_part is not None else len(root), part_list)
+        oddities.append("The list of parts was missing; one was made.")
+    listed = {}
+    for score_part in part_list.iterchildren("score-part"):
+        listed.setdefault(score_part.get("id", ""), score_part)
+    parts = list(root.iterchildren("part"))
+    for number, part in enumerate(parts, 1):
+        own = part.get("id", "")
+        score_part = listed.pop(own, None)
+        if score_part is None:
+            score_part = etree.SubElement(part_list, "score-part")
+            etree.SubElement(score_part, "part-name")
+            oddities.append(f"Part {number} ({own or 'without id'}) was not in the list of parts.")
+        score_part.set("id", f"P{number}")
+        part.set("id", f"P{number}")
+    unplayed = [e for e in part_list.iterchildren("score-part") if e in listed.values()]
+    for number, score_part in enumerate(unplayed, len(parts) + 1):
+        oddities.append(f"Part {score_part.get('id', '')!r} is listed and has no music.")
+        score_part.set("id", f"P{number}")
+    return oddities
+
+
+def _partwise(timewise: etree._Element) -> etree._Element:
+    """Turn measures of parts into parts of measures; a part absent somewhere gets a gap."""
+    measures = list(timewise.iterchildren("measure"))
+    part_ids = dict.fromkeys(
+        part.get("id", "") for measure in measures for part in measure.iterchildren("part")
+    )
+    root = etree.Element("score-partwise", dict(timewise.attrib))
+    root.text = timewise.text
+    for child in list(timewise):
+        if child.tag != "measure":
+            root.append(child)
+    parts = {part_id: etree.SubElement(root, "part", id=part_id) for part_id in part_ids}
+    for measure in measures:
+        _deal_out(measure, parts)
+    return root
+
+
+def _deal_out(measure: etree._Element, parts: dict[str, etree._Element]) -> None:
+    attributes = dict(measure.attrib)
+    dealt = {part_id: etree.SubElement(part, "measure") for part_id, part in parts.items()}
+    for target in dealt.values():
+        target.attrib.update(attributes)
+        attributes.pop("id", None)
+    for source in measure.iterchildren("part"):
+        dealt[source.get("id", "")].extend(list(source))
