@@ -20,7 +20,10 @@ class PieceRepository(Protocol):
     """Pieces by id."""
 
     def add(self, piece: Piece) -> Piece:
-        """Store a new piece (id 0) or one with its old id again; give it back with its id."""
+        """Store a new piece (id 0), or a removed one under its old id; give it with its id.
+
+        An id is never given twice. Raises ConflictError if the id is in use.
+        """
 
     def get(self, piece_id: int) -> Piece:
         """The piece. Raises MissingError."""
@@ -39,7 +42,10 @@ class EditionRepository(Protocol):
     """Editions, with their bytes apart."""
 
     def add(self, edition: Edition, original: bytes, canonical: bytes) -> Edition:
-        """Store both byte strings. Raises ConflictError if this score is already there."""
+        """Store both byte strings; give the edition with its id.
+
+        Raises ConflictError if this score is there already, MissingError without its piece.
+        """
 
     def of_piece(self, piece_id: int) -> tuple[Edition, ...]:
         """The piece's editions, the newest first."""
@@ -58,7 +64,10 @@ class RemarkRepository(Protocol):
     """Remarks by id, with earlier wordings."""
 
     def add(self, remark: Remark) -> Remark:
-        """Store a new remark (id 0) or a removed one with its old id; give it with its id."""
+        """Store a new remark (id 0), or a removed one under its old id; give it with its id.
+
+        Raises ConflictError if the id is in use, MissingError without its piece.
+        """
 
     def get(self, remark_id: int) -> Remark:
         """The remark. Raises MissingError."""
@@ -73,10 +82,13 @@ class RemarkRepository(Protocol):
         """Remove it with its versions. Raises MissingError."""
 
     def add_version(self, version: RemarkVersion) -> None:
-        """Keep an earlier wording."""
+        """Keep an earlier wording. Raises MissingError without its remark."""
 
     def versions(self, remark_id: int) -> tuple[RemarkVersion, ...]:
-        """Earlier wordings, the newest first."""
+        """Earlier wordings, the one kept last first."""
+
+    def forget_versions(self, remark_id: int) -> None:
+        """Drop the earlier wordings (to put back what an undone act had found)."""
 
 
 class UnitOfWork(Protocol):

@@ -45,7 +45,7 @@ class Access:
         self._translated = translated
         self._forbid_if_read_only = forbid_if_read_only
 
-    def rows(self, query: Select[*tuple[Any, ...]]) -> list[Row[Any]]:
+    def all(self, query: Select[*tuple[Any, ...]]) -> list[Row[Any]]:
         """All rows of a query."""
         with self._translated():
             return list(self._connection.execute(query).all())
@@ -95,7 +95,7 @@ class SqlPieces:
         self._access = access
 
     def add(self, piece: Piece) -> Piece:
-        """Store a new piece (id 0) or one with its old id again; give it back with its id."""
+        """Store a new piece (id 0) or a removed one under its old id."""
         self._access.refuse_known(PIECES, "piece", piece.id)
         return replace(piece, id=self._access.insert(PIECES, rows.piece_columns(piece)))
 
@@ -105,7 +105,7 @@ class SqlPieces:
 
     def all(self) -> tuple[Piece, ...]:
         """Every piece in the order of the shelf."""
-        return shelf_order(rows.piece_of(row) for row in self._access.rows(select(PIECES)))
+        return shelf_order(rows.piece_of(row) for row in self._access.all(select(PIECES)))
 
     def replace(self, piece: Piece) -> None:
         """Write every field anew. Raises MissingError."""
@@ -133,9 +133,7 @@ class SqlEditions:
         self._access.require(PIECES, "piece", edition.piece_id)
         key = self._access.insert(EDITIONS, rows.edition_columns(edition))
         self._access.write(
-            EDITION_BYTES.insert().values(
-                edition_id=key, original=original, canonical=canonical
-            )
+            EDITION_BYTES.insert().values(edition_id=key, original=original, canonical=canonical)
         )
         return replace(edition, id=key)
 
@@ -143,13 +141,11 @@ class SqlEditions:
         """The piece's editions, the newest first."""
         query = select(EDITIONS).where(EDITIONS.c.piece_id == piece_id)
         newest_first = query.order_by(EDITIONS.c.imported_at.desc(), EDITIONS.c.id.desc())
-        return tuple(rows.edition_of(row) for row in self._access.rows(newest_first))
+        return tuple(rows.edition_of(row) for row in self._access.all(newest_first))
 
     def by_hash(self, score_sha256: str) -> Edition | None:
         """The edition of that score, if it is there."""
-        row = self._access.first(
-            select(EDITIONS).where(EDITIONS.c.score_sha256 == score_sha256)
-        )
+        row = self._access.first(select(EDITIONS).where(EDITIONS.c.score_sha256 == score_sha256))
         return None if row is None else rows.edition_of(row)
 
     def original(self, edition_id: int) -> bytes:
@@ -182,7 +178,7 @@ class SqlRemarks:
         self._access = access
 
     def add(self, remark: Remark) -> Remark:
-        """Store a new remark (id 0) or a removed one with its old id; give it with its id."""
+        """Store a new remark (id 0) or a removed one under its old id."""
         self._access.refuse_known(REMARKS, "remark", remark.id)
         self._access.require(PIECES, "piece", remark.piece_id)
         key = self._access.insert(REMARKS, rows.remark_columns(remark))
@@ -201,7 +197,7 @@ class SqlRemarks:
         """All remarks of the piece, the newest first."""
         query = WHOLE_REMARKS.where(REMARKS.c.piece_id == piece_id)
         newest_first = query.order_by(REMARKS.c.created_at.desc(), REMARKS.c.id.desc())
-        return tuple(rows.remark_of(row) for row in self._access.rows(newest_first))
+        return tuple(rows.remark_of(row) for row in self._access.all(newest_first))
 
     def replace(self, remark: Remark) -> None:
         """Write every field anew. Raises MissingError."""
@@ -223,13 +219,11 @@ class SqlRemarks:
         self._access.insert(REMARK_VERSIONS, rows.version_columns(version))
 
     def versions(self, remark_id: int) -> tuple[RemarkVersion, ...]:
-        """Earlier wordings, the newest first."""
+        """Earlier wordings, the one kept last first."""
         query = select(REMARK_VERSIONS).where(REMARK_VERSIONS.c.remark_id == remark_id)
         newest_first = query.order_by(REMARK_VERSIONS.c.id.desc())
-        return tuple(rows.version_of(row) for row in self._access.rows(newest_first))
+        return tuple(rows.version_of(row) for row in self._access.all(newest_first))
 
     def forget_versions(self, remark_id: int) -> None:
         """Drop the earlier wordings of a remark."""
-        self._access.write(
-            REMARK_VERSIONS.delete().where(REMARK_VERSIONS.c.remark_id == remark_id)
-        )
+        self._access.write(REMARK_VERSIONS.delete().where(REMARK_VERSIONS.c.remark_id == remark_id))

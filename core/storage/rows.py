@@ -126,8 +126,8 @@ def anchor_columns(remark: Remark) -> Columns:
         "remark_id": remark.id,
         "kind": anchor.kind.value,
         "score_sha256": anchor.score_sha256,
-        **_place_columns("start", passage and passage.start),
-        **_place_columns("end", passage and passage.end),
+        **_place_columns("start", passage.start if passage else None),
+        **_place_columns("end", passage.end if passage else None),
         "element_id": anchor.element_id,
         "fingerprint": anchor.fingerprint,
     }
@@ -167,9 +167,7 @@ def _place_of(row: Row[Any], prefix: str) -> Place | None:
         return None
     return Place(
         measure_index=index,
-        offset_quarters=Fraction(
-            columns[f"{prefix}_offset_num"], columns[f"{prefix}_offset_den"]
-        ),
+        offset_quarters=Fraction(columns[f"{prefix}_offset_num"], columns[f"{prefix}_offset_den"]),
         staff=columns[f"{prefix}_staff"],
         voice=columns[f"{prefix}_voice"],
         note_id=columns[f"{prefix}_note_id"],

@@ -238,7 +238,7 @@ def create_file(path: Path) -> None:
 
 def put_in_place(fresh: Path, path: Path) -> None:
     """Move a finished file to its name, durably."""
-    os.replace(fresh, path)
+    fresh.replace(path)
     if os.name == "posix":
         folder = os.open(path.parent, os.O_RDONLY)
         try:

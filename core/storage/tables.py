@@ -95,9 +95,7 @@ EDITIONS = Table(
 EDITION_BYTES = Table(
     "edition_bytes",
     METADATA,
-    Column(
-        "edition_id", Integer, _parent("editions.id"), primary_key=True, autoincrement=False
-    ),
+    Column("edition_id", Integer, _parent("editions.id"), primary_key=True, autoincrement=False),
     Column("canonical", LargeBinary, nullable=False),
     Column("original", LargeBinary, nullable=False),
 )
