@@ -1,0 +1,256 @@
+"""The desk without widgets: which piece is open, what is selected, what is written there.
+
+Every view of the window listens here. A signal says that something changed; the views then read
+the attributes anew. Files, the notebook's bytes and scores are read off the window's thread, so
+``bring_in`` and ``open_piece`` return at once and ``piece_opened`` follows, then ``score_read``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QObject, Signal
+from PySide6.QtGui import QUndoStack
+
+from app.desk import place_names, reading
+from app.desk.background import Background
+from app.desk.selection import Selection
+from core.errors import PostilError
+from core.notebook.values import AnchorKind, Edition, Piece, Remark
+from core.score.places import Passage
+
+if TYPE_CHECKING:
+    from core.notebook.ports import NotebookStore
+    from core.score.score import Score
+
+
+class DeskModel(QObject):
+    """What is current in one window.
+
+    Parameters
+    ----------
+    store : NotebookStore
+        Not closed here.
+
+    Attributes
+    ----------
+    pieces : tuple of Piece
+        The shelf, the one opened last first.
+    piece, edition, canonical, score :
+        The open piece; None (``canonical``: empty) with none open. ``score`` stays None until
+        ``score_read``.
+    remarks : tuple of Remark
+        Of the open piece, the newest first.
+    selection : Selection or None
+        The current place; None is the whole piece.
+    undo_stack : QUndoStack
+        Every change of the notebook goes over it.
+    """
+
+    pieces_changed = Signal()
+    piece_opened = Signal()
+    """Another piece is current, or none (``piece`` is None then)."""
+    score_read = Signal()
+    selection_changed = Signal()
+    remarks_changed = Signal()
+    typing_begun = Signal(str)
+    """The person began to type with the score focused; the text belongs to the margin, or to
+    the palette where it is a number."""
+    going_to = Signal(int)
+    notice = Signal(object)
+    """An exception, or a sentence, for the window's one exit for errors."""
+    busy_changed = Signal(str)
+    """What is being done ("Reading barcarolle.musicxml"); empty when nothing is."""
+
+    def __init__(self, store: NotebookStore, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self.store = store
+        self.undo_stack = QUndoStack(self)
+        self.pieces: tuple[Piece, ...] = ()
+        self.piece: Piece | None = None
+        self.edition: Edition | None = None
+        self.canonical = b""
+        self.score: Score | None = None
+        self.remarks: tuple[Remark, ...] = ()
+        self.selection: Selection | None = None
+        self._background = Background(self._on_failed, self)
+        self._errands = 0
+
+    @property
+    def is_read_only(self) -> bool:
+        """Whether nothing can be kept in this notebook now."""
+        return self.store.is_read_only
+
+    # Pieces
+
+    def bring_in(self, paths: Iterable[Path | str]) -> None:
+        """Read files, and the scores in folders, into the notebook; open the first of them.
+
+        What can't be read goes to ``notice``, one error a file; the others still come in.
+        """
+        wanted = [Path(path) for path in paths]
+        if not wanted:
+            return
+        self._begin("Reading " + (wanted[0].name if len(wanted) == 1 else f"{len(wanted)} files"))
+        self._background.run(lambda: self._read_files(wanted), self._on_brought_in)
+
+    def open_piece(self, piece_id: int) -> None:
+        """Make a piece current."""
+        if self.piece is not None and self.piece.id == piece_id:
+            return
+        self._begin("Opening")
+        self._background.run(lambda: reading.fetch(self.store, piece_id, _now()), self._on_opened)
+
+    def close_piece(self) -> None:
+        """Clear the desk."""
+        self._show(None)
+
+    def reload_pieces(self) -> None:
+        """Read the shelf again, after a change of the notebook."""
+        with self.store.unit_of_work() as work:
+            self.pieces = work.pieces.all()
+        if self.piece is not None:
+            known = {piece.id: piece for piece in self.pieces}
+            if self.piece.id not in known:
+                self._show(None)
+            else:
+                self.piece = known[self.piece.id]
+        self.pieces_changed.emit()
+
+    def reload_remarks(self) -> None:
+        """Read the open piece's remarks again, after a change of the notebook."""
+        if self.piece is None:
+            return
+        with self.store.unit_of_work() as work:
+            self.remarks = work.remarks.of_piece(self.piece.id)
+        self.remarks_changed.emit()
+
+    # The current place
+
+    def select(self, selection: Selection | None) -> None:
+        """Make a place current; None is the whole piece."""
+        if selection != self.selection:
+            self.selection = selection
+            self.selection_changed.emit()
+
+    def select_measures(self, first: int, last: int) -> None:
+        """Select whole measures by index, both included, in either order."""
+        first, last = min(first, last), max(first, last)
+        passage = Passage.of_measures(first, last)
+        self.select(Selection(kind=AnchorKind.PASSAGE, passage=passage))
+
+    def go_to(self, measure_index: int) -> None:
+        """Select a measure and bring it into sight."""
+        self.select_measures(measure_index, measure_index)
+        self.going_to.emit(measure_index)
+
+    def measure_index_of_number(self, text: str) -> int | None:
+        """Index of the first measure with this printed number; None where there is none."""
+        if self.score is None:
+            return None
+        return place_names.measure_index_of_number(self.score, text)
+
+    def where(self) -> str:
+        """The current place in words; "the whole piece" with nothing selected."""
+        if self.piece is None:
+            return ""
+        if self.selection is None:
+            return "the whole piece"
+        return self.name_of(self.selection.passage)
+
+    def name_of(self, passage: Passage | None) -> str:
+        """A passage of the open piece in words; None is the whole piece."""
+        if passage is None:
+            return "the whole piece"
+        if self.score is None:
+            return f"measure [{passage.start.measure_index + 1}]"
+        return place_names.passage_name(self.score, passage)
+
+    def numbered(self, remarks: Iterable[Remark] | None = None) -> tuple[tuple[int, Remark], ...]:
+        """Remarks that hang on a place in this edition, numbered from 1 in order of place.
+
+        Those of the open piece unless others are given; older first at one place.
+        """
+        sha256 = None if self.edition is None else self.edition.score_sha256
+        placed = [
+            (remark.anchor.passage.start.moment, remark.anchor.passage.end.moment, remark)
+            for remark in (self.remarks if remarks is None else remarks)
+            if remark.anchor.passage is not None and remark.anchor.score_sha256 == sha256
+        ]
+        placed.sort(key=lambda entry: (entry[0], entry[1], entry[2].created_at, entry[2].id))
+        return tuple((number, entry[2]) for number, entry in enumerate(placed, start=1))
+
+    def shut_down(self) -> None:
+        """Let the thread end; call before the store is closed."""
+        self._background.shut_down()
+
+    # Off the window's thread
+
+    def _read_files(self, wanted: list[Path]) -> list[reading.Opened]:
+        arrived: list[reading.Opened] = []
+        for path in reading.score_files(wanted):
+            try:
+                opened = reading.bring_in(self.store, path, _now())
+            except PostilError as error:
+                self._background.tell(self.notice.emit, error)
+                continue
+            if not arrived:
+                # The first goes on the screen at once, the rest is read behind it.
+                self._background.tell(self._show, opened)
+                arrived.append(opened)
+        return arrived
+
+    # Back on it
+
+    def _on_brought_in(self, arrived: list[reading.Opened]) -> None:
+        self._end()
+        self.reload_pieces()
+
+    def _on_opened(self, opened: reading.Opened) -> None:
+        self._end()
+        self._show(opened)
+        self.reload_pieces()
+
+    def _on_score_read(self, read: tuple[reading.Opened, Score]) -> None:
+        opened, score = read
+        if self.edition is not None and self.edition.id == opened.edition.id:
+            self.score = score
+            self.score_read.emit()
+            self.selection_changed.emit()
+
+    def _on_failed(self, error: BaseException) -> None:
+        self._end()
+        self.notice.emit(error)
+
+    def _show(self, opened: reading.Opened | None) -> None:
+        self.piece = None if opened is None else opened.piece
+        self.edition = None if opened is None else opened.edition
+        self.canonical = b"" if opened is None else opened.canonical
+        self.score = None if opened is None else opened.score
+        self.remarks = () if opened is None else opened.remarks
+        self.selection = None
+        self.piece_opened.emit()
+        if self.score is not None:
+            self.score_read.emit()
+        self.selection_changed.emit()
+        self.remarks_changed.emit()
+        if opened is not None and opened.score is None:
+            self._background.run(
+                lambda: (opened, reading.read_canonical(opened)), self._on_score_read
+            )
+
+    def _begin(self, what: str) -> None:
+        self._errands += 1
+        self.busy_changed.emit(what)
+
+    def _end(self) -> None:
+        self._errands = max(0, self._errands - 1)
+        if not self._errands:
+            self.busy_changed.emit("")
+
+
+def _now() -> datetime:
+    return datetime.now(UTC)

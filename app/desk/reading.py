@@ -1,0 +1,99 @@
+"""What the desk does off the window's thread: read files, fetch pieces, read their scores.
+
+Nothing here touches Qt. Heavy imports stand inside the functions, so that the window is on the
+screen before they are paid for.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from core.errors import MissingError
+
+if TYPE_CHECKING:
+    from core.notebook.ports import NotebookStore
+    from core.notebook.values import Edition, Piece, Remark
+    from core.score.score import Score
+
+SUFFIXES = (".musicxml", ".xml", ".mxl")
+"""What can be read now; looked for in a folder that is dropped."""
+FORMATS = "MusicXML, MXL"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Opened:
+    """A piece with all that the desk shows of it; ``score`` where it is already read."""
+
+    piece: Piece
+    edition: Edition
+    canonical: bytes
+    remarks: tuple[Remark, ...]
+    score: Score | None = None
+
+
+def score_files(paths: Iterable[Path]) -> Iterator[Path]:
+    """The files, and the scores inside the folders, in the order of their names."""
+    for path in paths:
+        if not path.is_dir():
+            yield path
+            continue
+        for folder, folders, names in os.walk(path):
+            folders.sort()
+            for name in sorted(names):
+                if name.casefold().endswith(SUFFIXES):
+                    yield Path(folder, name)
+
+
+def bring_in(store: NotebookStore, path: Path, now: datetime) -> Opened:
+    """Read a file and keep it; a score that is already there gives its piece.
+
+    Raises
+    ------
+    PostilError
+        The file can't be read, or the notebook can't be written.
+    """
+    from core.notebook.pieces import keep_score
+    from core.score.reading import read_score
+
+    read = read_score(path)
+    kept = keep_score(store, read, source_name=path.name, now=now)
+    opened = fetch(store, kept.piece.id, now)
+    # What an earlier version made canonical is kept, and what was just read doesn't speak of it.
+    return replace(opened, score=read.score) if opened.canonical == read.score.canonical else opened
+
+
+def fetch(store: NotebookStore, piece_id: int, now: datetime) -> Opened:
+    """The piece with its newest edition and its remarks; notes that it was opened now.
+
+    Raises
+    ------
+    PostilError
+        It is not there, or the notebook can't be read.
+    """
+    with store.unit_of_work() as work:
+        piece = work.pieces.get(piece_id)
+        editions = work.editions.of_piece(piece_id)
+        if not editions:
+            raise MissingError("edition of piece", piece_id)
+        if not store.is_read_only:
+            piece = replace(piece, opened_at=now)
+            work.pieces.replace(piece)
+            work.commit()
+        return Opened(
+            piece=piece,
+            edition=editions[0],
+            canonical=work.editions.canonical(editions[0].id),
+            remarks=work.remarks.of_piece(piece_id),
+        )
+
+
+def read_canonical(opened: Opened) -> Score:
+    """The score of an opened piece, read from its canonical form."""
+    from core.score.reading import score_from_canonical
+
+    return score_from_canonical(opened.canonical, sha256=opened.edition.score_sha256)

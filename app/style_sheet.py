@@ -1,0 +1,75 @@
+"""The window's style sheet as a table: which widget takes which token.
+
+Selectors name widgets by object name or by the property ``role``; sizes are logical pixels.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+
+from PySide6.QtGui import QColor
+
+Rules = Mapping[str, Mapping[str, str]]
+
+RULES: Rules = {
+    "QMainWindow, #desk": {"background": "{desk}"},
+    "#topLine": {"background": "{panel}", "border-bottom": "1px solid {hairline}"},
+    "#shelf": {"background": "{panel}", "border-right": "1px solid {hairline}"},
+    "#here": {"background": "{panel}", "border-left": "1px solid {hairline}"},
+    "QLabel": {"color": "{print}", "background": "transparent"},
+    "QLabel[role='quiet']": {"color": "{quiet}"},
+    "QLabel[role='graphite']": {"color": "{graphite}"},
+    "QLabel[role='ink']": {"color": "{ink}"},
+    "QLabel[role='key']": {
+        "color": "{quiet}",
+        "border": "1px solid {hairline}",
+        "border-radius": "3px",
+        "padding": "1px 4px",
+    },
+    "QFrame[role='rule']": {"background": "{hairline}", "border": "none"},
+    "QScrollArea, QScrollArea > QWidget > QWidget": {
+        "background": "transparent",
+        "border": "none",
+    },
+    "QToolTip": {
+        "background": "{panel}",
+        "color": "{print}",
+        "border": "1px solid {hairline}",
+        "padding": "4px",
+    },
+    "QMenu": {"background": "{panel}", "color": "{print}", "border": "1px solid {hairline}"},
+    "QMenu::item": {"padding": "6px 24px 6px 12px"},
+    "QMenu::item:selected": {"background": "{here}"},
+    "QMenu::item:disabled": {"color": "{quiet}"},
+    "QScrollBar:vertical": {"background": "transparent", "width": "10px", "margin": "0"},
+    "QScrollBar:horizontal": {"background": "transparent", "height": "10px", "margin": "0"},
+    "QScrollBar::handle": {"background": "{hairline}", "border-radius": "3px", "margin": "2px"},
+    "QScrollBar::handle:vertical": {"min-height": "28px"},
+    "QScrollBar::handle:horizontal": {"min-width": "28px"},
+    "QScrollBar::handle:hover": {"background": "{quiet}"},
+    "QScrollBar::add-line, QScrollBar::sub-line": {"width": "0", "height": "0"},
+    "QScrollBar::add-page, QScrollBar::sub-page": {"background": "transparent"},
+}
+
+
+def style_sheet(color: Callable[[str], QColor]) -> str:
+    """QSS of all rules, each token in braces replaced by its colour."""
+    return "\n".join(
+        f"{selector} {{ {_declarations(body, color)} }}" for selector, body in RULES.items()
+    )
+
+
+def _declarations(body: Mapping[str, str], color: Callable[[str], QColor]) -> str:
+    return " ".join(f"{name}: {_filled(value, color)};" for name, value in body.items())
+
+
+def _filled(value: str, color: Callable[[str], QColor]) -> str:
+    while "{" in value:
+        before, rest = value.split("{", 1)
+        role, after = rest.split("}", 1)
+        value = before + _rgba(color(role)) + after
+    return value
+
+
+def _rgba(color: QColor) -> str:
+    return f"rgba({color.red()}, {color.green()}, {color.blue()}, {color.alpha()})"
