@@ -1,0 +1,160 @@
+"""The commands of the command line; each gives its exit status.
+
+Results go to standard output, what is wrong with the input to standard error; with ``--json``
+an input that failed has its line among the results too.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+import tempfile
+from collections.abc import Iterator, Sequence
+from contextlib import suppress
+from pathlib import Path
+
+from app.batch import outcomes
+from app.main import SOME_FAILED, SUCCESS
+from app.report import report
+from core.errors import UnreadableFileError
+from core.exchange.contract_json import analysis_object, error_object, json_line
+from core.notebook.analyses import READABLE_SUFFIXES, Analysis, analyse_file
+
+INTERRUPTED = 130
+"""What shells expect of a program that Ctrl-C ended."""
+
+
+def analyse(names: Sequence[str], *, as_json: bool, jobs: int | None, output: str | None) -> int:
+    """``postil analyse``: see CONTRACT in its ``--help``; files and folders in the order given."""
+    _speak_utf8()
+    tasks = [task for name in names for task in _files_of(name)]
+    try:
+        with _Results(output) as results:
+            status = _analyse_all(tasks, as_json=as_json, jobs=jobs, results=results)
+            results.keep()
+    except KeyboardInterrupt:
+        _complain("Stopped.")
+        return INTERRUPTED
+    except BrokenPipeError:
+        # The reader (head, less) has seen enough; keep Python from flushing into the void.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return SOME_FAILED
+    except OSError as error:
+        _complain(f"The results can't be written to {output or 'standard output'}: {error}")
+        return SOME_FAILED
+    return status
+
+
+def _analyse_all(
+    tasks: Sequence[str | UnreadableFileError],
+    *,
+    as_json: bool,
+    jobs: int | None,
+    results: _Results,
+) -> int:
+    status = SUCCESS
+    found = outcomes(_analyse_one, tasks, jobs=jobs or os.cpu_count() or 1)
+    for task, outcome in zip(tasks, found, strict=True):
+        path = str(task.path) if isinstance(task, UnreadableFileError) else task
+        if isinstance(outcome, Exception):
+            status = SOME_FAILED
+            _complain(f"{path}: {_what_happened(outcome)}")
+            if as_json:
+                results.write(json_line(error_object(outcome, path=path)))
+        elif as_json:
+            results.write(json_line(analysis_object(outcome, path=path)))
+        else:
+            results.write(report(outcome, path=path))
+    return status
+
+
+def _analyse_one(task: str | UnreadableFileError) -> Analysis:
+    """Run by a worker; a folder without scores arrives as the error that it is."""
+    if isinstance(task, UnreadableFileError):
+        raise task
+    return analyse_file(Path(task))
+
+
+def _files_of(name: str) -> Iterator[str | UnreadableFileError]:
+    """The files that a name on the command line stands for."""
+    folder = Path(name)
+    if not folder.is_dir():
+        yield name
+        return
+    files = sorted(
+        path
+        for path in folder.rglob("*")
+        if path.suffix.lower() in READABLE_SUFFIXES and path.is_file() and not _is_hidden(path)
+    )
+    if not files:
+        kinds = ", ".join(READABLE_SUFFIXES)
+        yield UnreadableFileError(folder, f"There is no score in this folder ({kinds}).")
+    for path in files:
+        yield str(path)
+
+
+def _is_hidden(path: Path) -> bool:
+    """Leftovers of other programs, such as the "._" files of a Mac's archive."""
+    return path.name.startswith(".")
+
+
+def _what_happened(error: Exception) -> str:
+    if isinstance(error, UnreadableFileError):
+        return ", ".join(filter(None, (error.place, error.reason)))
+    return str(error) or type(error).__name__
+
+
+def _complain(sentence: str) -> None:
+    print(f"postil: {sentence}", file=sys.stderr)
+
+
+def _speak_utf8() -> None:
+    """JSON is UTF-8 whatever the terminal's language; a name may hold bytes that are no text."""
+    for stream in (sys.stdout, sys.stderr):
+        # A test's or a frozen program's stream may have no encoding to set.
+        with suppress(AttributeError):
+            stream.reconfigure(encoding="utf-8", errors="backslashreplace")  # type: ignore[union-attr]
+
+
+class _Results:
+    """Where results go: standard output as they come, or a file that appears when all is done."""
+
+    def __init__(self, output: str | None) -> None:
+        self.target = Path(output) if output else None
+        self.unfinished: Path | None = None
+
+    def __enter__(self) -> _Results:
+        if self.target is None:
+            self.stream = sys.stdout
+        else:
+            # Beside the target, so that it can take its place in one step.
+            folder = self.target.parent
+            handle, name = tempfile.mkstemp(prefix=f".{self.target.name}.", dir=folder)
+            self.unfinished = Path(name)
+            self.stream = os.fdopen(handle, "w", encoding="utf-8", newline="\n")
+        return self
+
+    def write(self, text: str) -> None:
+        print(text, file=self.stream, flush=self.target is None)
+
+    def keep(self) -> None:
+        """All is done: let the file appear."""
+        if self.target is None or self.unfinished is None:
+            return
+        self.stream.flush()
+        os.fsync(self.stream.fileno())
+        self.stream.close()
+        self.unfinished.chmod(0o666 & ~_umask())
+        self.unfinished.replace(self.target)
+        self.unfinished = None
+
+    def __exit__(self, *_: object) -> None:
+        if self.unfinished is not None:
+            self.stream.close()
+            self.unfinished.unlink(missing_ok=True)
+
+
+def _umask() -> int:
+    mask = os.umask(0)
+    os.umask(mask)
+    return mask

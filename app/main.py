@@ -1,0 +1,136 @@
+"""The entry point: the window, or a command of the command line.
+
+Almost nothing is imported here: what a command needs, it imports when it runs, so that the
+window does not wait for the command line and the command line never meets Qt.
+"""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Sequence
+
+SUCCESS, SOME_FAILED, WRONG_USAGE = 0, 1, 2
+_STATUSES = "Exit status: 0 success, 1 some input failed (each is named), 2 wrong usage."
+
+
+def run(arguments: Sequence[str] | None = None) -> int:
+    """Do what the command line says; gives the exit status.
+
+    Parameters
+    ----------
+    arguments : sequence of str or None
+        Without the program's name; None for those of this process.
+
+    Raises
+    ------
+    SystemExit
+        After ``--help`` and ``--version`` (0), and after wrong usage (2).
+    """
+    options = _parser().parse_args(arguments)
+    if options.command == "analyse":
+        from app.commands import analyse
+
+        return analyse(
+            options.scores, as_json=options.json, jobs=options.jobs, output=options.output
+        )
+    return _open_window(getattr(options, "score", None), demo=options.command == "demo")
+
+
+def _open_window(score: str | None, *, demo: bool) -> int:
+    from app.system_libraries import explain_missing, has_display, no_display_sentence
+
+    problem = explain_missing()
+    if problem is None and not has_display():
+        problem = no_display_sentence()
+    if problem is not None:
+        print(problem, file=sys.stderr)
+        return SOME_FAILED
+
+    from pathlib import Path
+
+    from app.bootstrap import run_window
+
+    return run_window(Path(score) if score is not None else None, demo=demo)
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="postil",
+        description="The notebook in which a pianist works a piece out. Without a command: "
+        "opens the window.",
+        epilog=_STATUSES,
+    )
+    parser.add_argument("--version", action=_Version, help="show the version and stop")
+    commands = parser.add_subparsers(dest="command", metavar="COMMAND", title="commands")
+    opening = commands.add_parser(
+        "open",
+        help="open the window on a score",
+        description="Open the window on a score.",
+        epilog=_STATUSES,
+    )
+    opening.add_argument("score", metavar="SCORE", help="a score file (MusicXML, MXL)")
+    text = "open the window on a copy of the sample notebook; your own is left alone"
+    commands.add_parser(
+        "demo", help=text, description=f"{text[0].upper()}{text[1:]}.", epilog=_STATUSES
+    )
+    _add_analyse(commands)
+    return parser
+
+
+def _add_analyse(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    analysing = commands.add_parser(
+        "analyse",
+        help="say what scores are made of",
+        description="Say what scores are made of: key, playing order, metre, printed directions.",
+        epilog=f"A score that can't be read is named; the rest are still done. {_STATUSES}",
+    )
+    analysing.add_argument(
+        "scores",
+        nargs="+",
+        metavar="SCORE|FOLDER",
+        help="a score file (MusicXML, MXL), or a folder whose scores are taken in order of name, "
+        "those of its folders too",
+    )
+    analysing.add_argument(
+        "--json", action="store_true", help="one JSON object a score, one line each"
+    )
+    analysing.add_argument(
+        "--jobs",
+        type=_positive,
+        metavar="N",
+        help="scores worked on at a time, each by a process (default: one a processor)",
+    )
+    analysing.add_argument(
+        "--output", metavar="FILE", help="write there, all at once when done, instead of printing"
+    )
+
+
+def _positive(text: str) -> int:
+    try:
+        number = int(text)
+    except ValueError:
+        raise argparse.ArgumentTypeError(f"{text!r} is not a whole number") from None
+    if number < 1:
+        raise argparse.ArgumentTypeError(f"{number} is less than 1")
+    return number
+
+
+class _Version(argparse.Action):
+    """Looks the version up only when it is asked for."""
+
+    def __init__(self, option_strings: Sequence[str], dest: str, help: str | None = None) -> None:
+        super().__init__(option_strings, dest=argparse.SUPPRESS, nargs=0, help=help)
+
+    def __call__(self, parser: argparse.ArgumentParser, *_: object) -> None:
+        from importlib.metadata import PackageNotFoundError, version
+
+        try:
+            print(f"postil {version('postil')}")
+        except PackageNotFoundError:
+            print("postil (not installed; run from a checkout)")
+        parser.exit()
+
+
+if __name__ == "__main__":
+    sys.exit(run())

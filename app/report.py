@@ -1,0 +1,91 @@
+"""The short report of ``postil analyse`` for a reader."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from core.notebook.analyses import Analysis
+
+_MOST_DIRECTIONS = 12
+_LABEL_WIDTH = 12
+
+
+def report(analysis: Analysis, *, path: str) -> str:
+    """The report of one score, with an empty line at its end."""
+    title = " · ".join(filter(None, (analysis.title, analysis.composer))) or "(without a title)"
+    rows = [
+        ("file", path),
+        ("length", _length(analysis)),
+        ("key", _key(analysis)),
+        ("metre", _metre(analysis)),
+        ("played", _played(analysis)),
+        *(("", _repair(analysis, *pair)) for pair in _repairs(analysis)),
+        ("directions", _directions(analysis)),
+        *(("mended", oddity) for oddity in analysis.oddities),
+    ]
+    lines = [f"  {label:<{_LABEL_WIDTH}}{text}" for label, text in rows]
+    return "\n".join([title, *lines, ""])
+
+
+def _length(analysis: Analysis) -> str:
+    quarters = float(analysis.duration_quarters)
+    return (
+        f"{_count(len(analysis.measure_numbers), 'measure')}, {quarters:g} quarters, "
+        f"{_count(analysis.note_count, 'note')}"
+    )
+
+
+def _count(number: int, noun: str) -> str:
+    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
+
+
+def _key(analysis: Analysis) -> str:
+    found = analysis.key
+    if found is None:
+        return "none: no note has a pitch"
+    others = ", ".join(f"{key.name} {share:.0%}" for key, share in found.alternatives)
+    return f"{found.value.name} ({found.confidence:.0%}{f'; else {others}' if others else ''})"
+
+
+def _metre(analysis: Analysis) -> str:
+    if analysis.is_unbarred:
+        return "none is written"
+    return ", ".join(
+        f"{metre.signature} from quarter {float(metre.onset_quarters):g}"
+        if metre.onset_quarters
+        else metre.signature
+        for metre in analysis.written_metre
+    )
+
+
+def _played(analysis: Analysis) -> str:
+    """Stretches of the playing order by printed numbers: "1-8, 1-8, 9-16"."""
+    numbers = analysis.measure_numbers
+    return ", ".join(
+        numbers[first] if first == last else f"{numbers[first]}-{numbers[last]}"
+        for first, last in _stretches(analysis.playing_order.measure_indices)
+    )
+
+
+def _stretches(indices: Sequence[int]) -> Iterator[tuple[int, int]]:
+    first = 0
+    for position, index in enumerate(indices):
+        if position + 1 == len(indices) or indices[position + 1] != index + 1:
+            yield indices[first], index
+            first = position + 1
+
+
+def _repairs(analysis: Analysis) -> Iterator[tuple[int, str]]:
+    for repair in analysis.playing_order.repairs:
+        yield repair.measure_index, repair.rule
+
+
+def _repair(analysis: Analysis, measure_index: int, rule: str) -> str:
+    return f"measure {analysis.measure_numbers[measure_index]}: {rule}"
+
+
+def _directions(analysis: Analysis) -> str:
+    texts = list(dict.fromkeys(direction.text for direction in analysis.directions))
+    shown = " · ".join(texts[:_MOST_DIRECTIONS])
+    left = len(texts) - _MOST_DIRECTIONS
+    return f"{shown} and {left} more" if left > 0 else shown or "none"

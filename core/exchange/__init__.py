@@ -1,0 +1,1 @@
+"""Out of the notebook: documents and lines for other programs."""

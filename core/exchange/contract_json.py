@@ -1,0 +1,126 @@
+"""The lines of ``postil analyse --json``: one JSON object a score (JSON Lines).
+
+Conventions: times are quarter notes from the start of the written score, rounded to 6
+decimals; confidences are rounded to 4. Every field is there, empty where nothing is computed.
+An object is built as a plain mapping, so that a test or another document may read it.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+from collections.abc import Mapping
+from fractions import Fraction
+
+from core.errors import PostilError, UnreadableFileError, UnsupportedScoreError
+from core.notebook.analyses import Analysis, PrintedDirection
+
+ANALYSIS_SCHEMA = "postil.analysis/1"
+TIME_DECIMALS = 6
+CONFIDENCE_DECIMALS = 4
+ERROR_KINDS: Mapping[type[PostilError], str] = {
+    UnreadableFileError: "unreadable",
+    UnsupportedScoreError: "unsupported",
+}
+UNEXPECTED = "unexpected"
+"""Kind of an error that is a bug, or the end of the process that worked on the score."""
+
+
+def analysis_object(analysis: Analysis, *, path: str) -> dict[str, object]:
+    """The object of one score; ``path`` as the person named it."""
+    return {
+        "schema": ANALYSIS_SCHEMA,
+        "source": _source(analysis, path),
+        "key": _key(analysis),
+        "key_regions": [],
+        "scale_regions": [],
+        "tonic_rivals": [],
+        "harmony": [],
+        "cadences": [],
+        "metre": _metre(analysis),
+        "playing_order": list(analysis.playing_order.measure_indices),
+        "repairs": [
+            {"measure_index": repair.measure_index, "rule": repair.rule}
+            for repair in analysis.playing_order.repairs
+        ],
+        "sections": [],
+        "recurrences": [],
+        "accompaniment": [],
+        "directions": [_direction(direction) for direction in analysis.directions],
+    }
+
+
+def error_object(error: Exception, *, path: str) -> dict[str, object]:
+    """The object of a score that could not be analysed."""
+    kind = next((kind for class_, kind in ERROR_KINDS.items() if isinstance(error, class_)), None)
+    return {
+        "source": {"path": _printable(path)},
+        "error": {"kind": kind or UNEXPECTED, "message": _printable(str(error))},
+    }
+
+
+def json_line(entry: Mapping[str, object]) -> str:
+    """One object on one line, without the line's end."""
+    return json.dumps(entry, ensure_ascii=False, allow_nan=False)
+
+
+def _source(analysis: Analysis, path: str) -> dict[str, object]:
+    return {
+        "path": _printable(path),
+        "sha256": analysis.sha256,
+        "title": analysis.title,
+        "composer": analysis.composer,
+        "measures": len(analysis.measure_numbers),
+        "notes": analysis.note_count,
+        "quarters": _time(analysis.duration_quarters),
+    }
+
+
+def _key(analysis: Analysis) -> dict[str, object] | None:
+    found = analysis.key
+    if found is None:
+        return None
+    return {
+        "name": found.value.name,
+        "confidence": _confidence(found.confidence),
+        "alternatives": [[key.name, _confidence(share)] for key, share in found.alternatives],
+        "evidence": list(found.evidence),
+    }
+
+
+def _metre(analysis: Analysis) -> dict[str, object]:
+    written = [
+        {"start": _time(metre.onset_quarters), "signature": metre.signature}
+        for metre in analysis.written_metre
+    ]
+    return {"written": written, "unbarred": analysis.is_unbarred, "inferred": []}
+
+
+def _direction(direction: PrintedDirection) -> dict[str, object]:
+    return {
+        "measure_index": direction.measure_index,
+        "measure_number": direction.measure_number,
+        "start": _time(direction.onset_quarters),
+        "staff": direction.staff,
+        "text": direction.text,
+        # What the words mean is not computed yet: nothing is claimed to be known.
+        "language": None,
+        "category": [],
+        "normal_form": None,
+        "translation": None,
+        "known": False,
+        "alternatives": [],
+    }
+
+
+def _time(quarters: Fraction) -> float:
+    return round(float(quarters), TIME_DECIMALS)
+
+
+def _confidence(confidence: float) -> float:
+    return round(confidence, CONFIDENCE_DECIMALS)
+
+
+def _printable(text: str) -> str:
+    """Text that UTF-8 can hold: a file's name may have bytes that are none."""
+    return os.fsencode(text).decode("utf-8", "replace")

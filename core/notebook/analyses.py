@@ -1,0 +1,138 @@
+"""Analysing a score: one use case for the command line and for background jobs.
+
+Conventions: everything here survives pickling between processes. Times are exact quarter notes
+from the start of the written score.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from pathlib import Path
+
+from core.analysis.keys import Key
+from core.analysis.tonality import global_key
+from core.score.findings import Finding
+from core.score.playing_order import PlayingOrder, playing_order_of
+from core.score.reading import read_score
+from core.score.score import Measure, Score
+
+ANALYSER_VERSION = 1
+"""Part of what a kept analysis is known by: raised when the same score gets another answer."""
+READABLE_SUFFIXES = (".musicxml", ".mxl", ".xml")
+"""Of the files that are taken from a folder; a file named by itself may have any."""
+_SIGNS_WITHOUT_WORDS = {"wedge", "octave-shift", "pedal", "dashes", "bracket"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WrittenMetre:
+    """A time signature from its onset on."""
+
+    onset_quarters: Fraction
+    signature: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PrintedDirection:
+    """A direction as it is printed, where it stands; ``staff`` counts through the score."""
+
+    measure_index: int
+    measure_number: str
+    onset_quarters: Fraction
+    staff: int
+    text: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Analysis:
+    """What a score is made of, as far as it is computed.
+
+    Parameters
+    ----------
+    sha256, title, composer : str
+        As ``Score``.
+    measure_numbers : tuple of str
+        The printed number of each measure, by index.
+    note_count : int
+        Rows of the note table.
+    duration_quarters : fractions.Fraction
+    key : Finding of Key, or None
+        None when no note has a pitch.
+    playing_order : PlayingOrder
+    written_metre : tuple of WrittenMetre
+        One entry a change, by onset.
+    is_unbarred : bool
+        No measure has a time signature.
+    directions : tuple of PrintedDirection
+        Those that print words, in the order of the score.
+    oddities : tuple of str
+        What was mended while reading.
+    """
+
+    sha256: str
+    title: str
+    composer: str
+    measure_numbers: tuple[str, ...]
+    note_count: int
+    duration_quarters: Fraction
+    key: Finding[Key] | None
+    playing_order: PlayingOrder
+    written_metre: tuple[WrittenMetre, ...]
+    is_unbarred: bool
+    directions: tuple[PrintedDirection, ...]
+    oddities: tuple[str, ...] = ()
+
+
+def analyse_file(path: Path) -> Analysis:
+    """Read a file and analyse it.
+
+    Raises
+    ------
+    UnreadableFileError, UnsupportedScoreError
+        As ``read_score``.
+    """
+    return analyse_score(read_score(path).score)
+
+
+def analyse_score(score: Score) -> Analysis:
+    """Analyse a score that is already read."""
+    order = playing_order_of(score)
+    return Analysis(
+        sha256=score.sha256,
+        title=score.title,
+        composer=score.composer,
+        measure_numbers=tuple(measure.number for measure in score.measures),
+        note_count=len(score.notes),
+        duration_quarters=score.quarters(score.duration),
+        key=global_key(score, order),
+        playing_order=order,
+        written_metre=_written_metre(score),
+        is_unbarred=all(measure.signature is None for measure in score.measures),
+        directions=_printed_directions(score),
+        oddities=score.oddities,
+    )
+
+
+def _written_metre(score: Score) -> tuple[WrittenMetre, ...]:
+    changes: list[tuple[Measure, str]] = []
+    for measure in score.measures:
+        if measure.signature and (not changes or changes[-1][1] != measure.signature):
+            changes.append((measure, measure.signature))
+    return tuple(
+        WrittenMetre(onset_quarters=score.quarters(measure.onset), signature=signature)
+        for measure, signature in changes
+    )
+
+
+def _printed_directions(score: Score) -> tuple[PrintedDirection, ...]:
+    return tuple(
+        PrintedDirection(
+            measure_index=direction.measure_index,
+            measure_number=score.measures[direction.measure_index].number,
+            onset_quarters=score.quarters(direction.onset),
+            staff=direction.staff,
+            text=direction.text,
+        )
+        for direction in score.directions
+        if direction.text and direction.kind not in _SIGNS_WITHOUT_WORDS
+    )
