@@ -109,7 +109,7 @@ def give_it_pip(python: Path) -> None:
             f"{sys.executable} comes without ensurepip. Install the package of your system that "
             "brings it (python3-venv on Debian and Ubuntu), and run this again."
         )
-    fetch([PIP_PACKAGE])
+    fetch([PIP_PACKAGE], alone=True)
     wheel = next(FETCHED.glob("usr/share/python-wheels/pip-*.whl"))
     _run([python, wheel / "pip", "install", "--quiet", "--no-index", wheel])
 
@@ -136,8 +136,8 @@ def add_live_midi(python: Path) -> None:
     )
 
 
-def fetch(packages: Iterable[str]) -> None:
-    """Unpack Debian packages and what they need into ``.venv``, which takes no root.
+def fetch(packages: Iterable[str], *, alone: bool = False) -> None:
+    """Unpack Debian packages and (unless ``alone``) what they need into ``.venv``, without root.
 
     apt-get gets folders of its own for its lists: those of the system may be empty, or old.
     """
@@ -146,16 +146,20 @@ def fetch(packages: Iterable[str]) -> None:
         (work / folder).mkdir(parents=True, exist_ok=True)
     apt = ["apt-get", "-q", "-o", f"Dir::State={work}/state", "-o", f"Dir::Cache={work}/cache"]
     _run([*apt, "update"], stdout=subprocess.DEVNULL)
-    wanted = [_name_here(package, apt[1:]) for package in packages]
-    plan = _run([*apt, "-s", "--no-install-recommends", "install", *wanted], capture=True)
-    # "Inst name [old] (new ...)" would replace a package that is installed: not ours to do.
-    names = re.findall(r"^Inst (\S+) \(", plan, re.MULTILINE)
-    names = [name for name in names if not DRIVERS.search(name)]
+    wanted = [_name_here(package, apt[2:]) for package in packages]
+    names = wanted if alone else _with_what_they_need(wanted, apt)
     _run([*apt, "download", *names], cwd=work / "packages", stdout=subprocess.DEVNULL)
     for package in sorted((work / "packages").glob("*.deb")):
         _run(["dpkg-deb", "-x", package, FETCHED])
     shutil.rmtree(work)
     (FETCHED / "fonts.conf").write_text(FONT_SETTINGS.format(tree=FETCHED), encoding="utf-8")
+
+
+def _with_what_they_need(packages: Sequence[str], apt: Sequence[str]) -> list[str]:
+    plan = _run([*apt, "-s", "--no-install-recommends", "install", *packages], capture=True)
+    # "Inst name [old] (new ...)" would replace a package that is installed: not ours to do.
+    names = re.findall(r"^Inst (\S+) \(", plan, re.MULTILINE)
+    return [name for name in names if not DRIVERS.search(name)]
 
 
 def _install_or_fetch(packages: Sequence[str]) -> None:
@@ -173,8 +177,7 @@ def _install_or_fetch(packages: Sequence[str]) -> None:
 def _name_here(package: str, options: Sequence[str]) -> str:
     """The package's name in this release."""
     newer = RENAMED.get(package)
-    settings = [option for option in options if option != "-q"]
-    return newer if newer and _run_quietly(["apt-cache", *settings, "show", newer]) else package
+    return newer if newer and _run_quietly(["apt-cache", *options, "show", newer]) else package
 
 
 def _what_the_window_lacks() -> str | None:
