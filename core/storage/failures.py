@@ -7,8 +7,9 @@ import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import NoReturn
 
-from sqlalchemy.exc import DBAPIError, InterfaceError, OperationalError
+from sqlalchemy.exc import DBAPIError, OperationalError
 
 from core.errors import StorageError
 
@@ -43,41 +44,59 @@ OS_REASONS = {
 }
 
 
+SERVER_REASONS = {
+    "25006": "the server only lets the notebook be read; ask whoever keeps it.",
+    "42501": "the server doesn't let you do this; ask whoever keeps it.",
+    "53100": "the server's disk is full; ask whoever keeps it. " + UNCHANGED,
+    "28P01": "the server doesn't know this name and password; check them.",
+    "3D000": "the server has no database of this name; check it, or ask whoever keeps it.",
+}
+"""By SQLSTATE (PostgreSQL 15, appendix A)."""
+
+
 @contextmanager
 def as_storage_errors(path: Path) -> Iterator[None]:
-    """Turn errors of the database and the disk into StorageError.
+    """Turn errors of the database and the disk that a person can act on into StorageError.
 
-    IntegrityError and ProgrammingError pass: they are bugs, or the repository knows better.
+    Others pass: a broken rule of the tables or wrong SQL is a bug, or the repository's to name.
     """
     try:
         yield
-    except (OperationalError, InterfaceError) as error:
-        raise StorageError(path, _reason(error.orig or error)) from error
-    except DBAPIError as error:
-        if not isinstance(error.orig, sqlite3.DatabaseError) or _is_bug(error.orig):
-            raise
-        raise StorageError(path, _reason(error.orig)) from error
-    except sqlite3.DatabaseError as error:
-        if _is_bug(error):
-            raise
-        raise StorageError(path, _reason(error)) from error
     except OSError as error:
-        raise StorageError(path, _reason(error)) from error
+        raise StorageError(path, _disk_reason(error)) from error
+    except sqlite3.Error as error:
+        _raise_as_storage_error(path, error, error)
+    except DBAPIError as error:
+        _raise_as_storage_error(path, error, error.orig or error)
 
 
-def _is_bug(error: sqlite3.DatabaseError) -> bool:
-    return isinstance(error, sqlite3.IntegrityError | sqlite3.ProgrammingError)
+def _raise_as_storage_error(path: Path, error: Exception, original: BaseException) -> NoReturn:
+    if isinstance(original, sqlite3.Error):
+        reason = _sqlite_reason(original)
+    else:
+        reason = _server_reason(error, original)
+    if reason is None:
+        raise error
+    raise StorageError(path, reason) from error
 
 
-def _reason(error: BaseException) -> str:
-    if isinstance(error, OSError):
-        known = OS_REASONS.get(error.errno or 0)
-        return known or f"the disk says: {error.strerror}."
-    if not isinstance(error, sqlite3.Error):
-        return f"the server can't be used now; check the connection and try again ({error})."
+def _disk_reason(error: OSError) -> str:
+    known = OS_REASONS.get(error.errno or 0)
+    return known or f"the disk says: {error.strerror}."
+
+
+def _sqlite_reason(error: sqlite3.Error) -> str | None:
     # Extended names begin with the plain one: SQLITE_IOERR_WRITE.
     name = getattr(error, "sqlite_errorname", "")
     for known, reason in SQLITE_REASONS.items():
         if name == known or name.startswith(known + "_"):
             return reason
-    return f"the notebook can't be used: {error}."
+    return None
+
+
+def _server_reason(error: Exception, original: BaseException) -> str | None:
+    known = SERVER_REASONS.get(getattr(original, "sqlstate", None) or "")
+    if known or not isinstance(error, OperationalError):
+        return known
+    says = str(original).strip().splitlines() or ["no reason given"]
+    return f"the server can't be used now; check the connection and try again ({says[0]})."

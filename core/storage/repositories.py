@@ -8,6 +8,7 @@ from dataclasses import replace
 from typing import Any
 
 from sqlalchemy import Connection, CursorResult, Executable, Row, Select, Table, func, select
+from sqlalchemy.exc import IntegrityError
 
 from core.errors import ConflictError, MissingError
 from core.notebook.order import shelf_order
@@ -62,9 +63,15 @@ class Access:
             result: CursorResult[Any] = self._connection.execute(statement)
             return result
 
-    def insert(self, table: Table, columns: rows.Columns) -> int:
-        """Insert a row, with its old id if ``columns`` has one; give its id."""
-        result = self.write(table.insert().values(columns))
+    def insert(self, table: Table, columns: rows.Columns, kind: str = "entry") -> int:
+        """Insert a row, with its old id if ``columns`` has one; give its id.
+
+        Raises ConflictError if somebody else was faster (on a shared server).
+        """
+        try:
+            result = self.write(table.insert().values(columns))
+        except IntegrityError as error:
+            raise ConflictError(kind, columns.get("id", "")) from error
         if "id" in columns and self._connection.dialect.name == "postgresql":
             self._skip_to(table, columns["id"])
         key = result.inserted_primary_key
@@ -97,7 +104,7 @@ class SqlPieces:
     def add(self, piece: Piece) -> Piece:
         """Store a new piece (id 0) or a removed one under its old id."""
         self._access.refuse_known(PIECES, "piece", piece.id)
-        return replace(piece, id=self._access.insert(PIECES, rows.piece_columns(piece)))
+        return replace(piece, id=self._access.insert(PIECES, rows.piece_columns(piece), "piece"))
 
     def get(self, piece_id: int) -> Piece:
         """The piece. Raises MissingError."""
@@ -131,7 +138,7 @@ class SqlEditions:
             raise ConflictError("score", edition.score_sha256)
         self._access.refuse_known(EDITIONS, "edition", edition.id)
         self._access.require(PIECES, "piece", edition.piece_id)
-        key = self._access.insert(EDITIONS, rows.edition_columns(edition))
+        key = self._access.insert(EDITIONS, rows.edition_columns(edition), "edition")
         self._access.write(
             EDITION_BYTES.insert().values(edition_id=key, original=original, canonical=canonical)
         )
@@ -181,7 +188,7 @@ class SqlRemarks:
         """Store a new remark (id 0) or a removed one under its old id."""
         self._access.refuse_known(REMARKS, "remark", remark.id)
         self._access.require(PIECES, "piece", remark.piece_id)
-        key = self._access.insert(REMARKS, rows.remark_columns(remark))
+        key = self._access.insert(REMARKS, rows.remark_columns(remark), "remark")
         stored = replace(remark, id=key)
         self._access.insert(ANCHORS, rows.anchor_columns(stored))
         return stored

@@ -94,8 +94,13 @@ def open_store(path: Path, schema: Schema = SCHEMA) -> SqlNotebookStore:
         return _open_for_reading(path, schema, HELD)
 
 
+def _may_write(path: Path) -> bool:
+    return os.access(path, os.W_OK, effective_ids=os.access in os.supports_effective_ids)
+
+
 def _is_writable(path: Path) -> bool:
-    return os.access(path, os.W_OK) and os.access(path.parent, os.W_OK)
+    # The folder too: the log (WAL) stands beside the file.
+    return _may_write(path) and _may_write(path.parent)
 
 
 def _wait_for(path: Path) -> None:
@@ -134,7 +139,7 @@ def _open_for_reading(path: Path, schema: Schema, reason: str) -> SqlNotebookSto
 
 
 def _reading_mode(path: Path) -> str:
-    if os.access(path.parent, os.W_OK):
+    if _may_write(path.parent):
         return "ro"
     wal = path.with_name(path.name + "-wal")
     if wal.exists() and wal.stat().st_size:
