@@ -104,26 +104,22 @@ class PageGeometry:
             for box in drawing.measures
             if box.id in index.measure_indices
         }
-        self._columns: dict[int, list[tuple[int, float]]] = {}
-        for element in drawing.elements:
-            self._add_column(element)
-        for columns in self._columns.values():
-            columns.sort()
+        self._columns = self._columns_of(drawing)
         self._system_edges: dict[int, tuple[float, float]] = {}
         for box in self._measures.values():
             top, bottom = self._system_edges.get(box.system, (box.box[1], box.box[3]))
             self._system_edges[box.system] = (min(top, box.box[1]), max(bottom, box.box[3]))
 
-    def _add_column(self, element: Element) -> None:
-        timed = self._index.timed.get(element.id)
-        if timed is None or timed.kind == "direction" or timed.is_whole_measure:
-            return
-        columns = self._columns.setdefault(timed.measure_index, [])
-        for position, (onset, left) in enumerate(columns):
-            if onset == timed.onset:
-                columns[position] = (onset, min(left, element.box[0]))
-                return
-        columns.append((timed.onset, element.box[0]))
+    def _columns_of(self, drawing: PageDrawing) -> dict[int, list[tuple[int, float]]]:
+        """Onset and left edge of what sounds together, for each measure, in order."""
+        lefts: dict[int, dict[int, float]] = {}
+        for element in drawing.elements:
+            timed = self._index.timed.get(element.id)
+            if timed is None or timed.kind == "direction" or timed.is_whole_measure:
+                continue
+            column = lefts.setdefault(timed.measure_index, {})
+            column[timed.onset] = min(column.get(timed.onset, float("inf")), element.box[0])
+        return {index: sorted(column.items()) for index, column in lefts.items()}
 
     @property
     def measure_range(self) -> tuple[int, int] | None:

@@ -1,0 +1,183 @@
+"""Walking through a score by keyboard: the next note, the note above, the next measure.
+
+Pure functions over the note table. A *step* is a moment at which something is struck on the
+current staff; grace notes count as moments of their own only where nothing else stands.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+
+import numpy as np
+from numpy.typing import NDArray
+
+from app.desk.selection import Selection
+from app.score.score_geometry import ScoreIndex
+from core.notebook.values import AnchorKind
+from core.score.places import Passage, Place
+
+
+@dataclass(frozen=True, slots=True)
+class _Row:
+    """One note or rest, for walking."""
+
+    onset: int
+    staff: int
+    pitch: int
+    measure_index: int
+    id: str
+
+
+class Walker:
+    """Steps from one selection to the next; made once a score."""
+
+    def __init__(self, index: ScoreIndex) -> None:
+        self.index, self._score = index, index.score
+        notes, rests = self._score.notes, self._score.rests
+        rows = [
+            _Row(*row)
+            for row in zip(
+                notes.onset.tolist(), notes.staff.tolist(), notes.midi_pitch.tolist(),
+                notes.measure.tolist(), notes.ids, strict=True,
+            )
+        ]
+        rows += [
+            _Row(onset, staff, -1, measure, rest_id)
+            for onset, staff, measure, rest_id in zip(
+                rests.onset.tolist(), rests.staff.tolist(), rests.measure.tolist(), rests.ids,
+                strict=True,
+            )
+        ]
+        rows.sort(key=lambda row: (row.onset, row.staff, -row.pitch))
+        self._rows = rows
+        self._onsets: NDArray[np.int64] = np.array([row.onset for row in rows], dtype=np.int64)
+
+    # ------------------------------------------------------------------ one element
+
+    def sideways(self, selection: Selection | None, direction: int) -> Selection | None:
+        """The next moment (1) or the one before (-1) on the same staff, its highest note."""
+        if not self._rows:
+            return None
+        if selection is None:
+            return self._as_selection(self._rows[0])
+        onset, staff = self._moment(selection, at_end=direction > 0)
+        if not selection.passage.is_point:
+            on_staff = [r for r in self._rows_at(onset) if staff is None or r.staff == staff]
+            if direction < 0 and on_staff:
+                return self._as_selection(on_staff[0])
+        row = self._next_row(onset, staff, direction)
+        return None if row is None else self._as_selection(row)
+
+    def upright(self, selection: Selection | None, direction: int) -> Selection | None:
+        """The next note above (-1) or below (1) at the same moment, over all staves."""
+        if selection is None:
+            return self.sideways(None, 1)
+        onset, staff = self._moment(selection, at_end=False)
+        rows = self._rows_at(onset) or self._rows_near(onset)
+        here = next((i for i, row in enumerate(rows) if row.id == selection.element_id), None)
+        if here is None:
+            here = next((i for i, row in enumerate(rows) if row.staff == staff), -direction)
+            here -= direction if staff is not None else 0
+        there = here + direction
+        return self._as_selection(rows[there]) if 0 <= there < len(rows) else None
+
+    def by_measure(self, selection: Selection | None, direction: int) -> Selection | None:
+        """The next or the previous whole measure."""
+        last = len(self._score.measures) - 1
+        if selection is None:
+            there = 0 if direction > 0 else last
+        else:
+            passage = selection.passage
+            there = passage.start.measure_index + direction
+            if direction > 0 and not passage.is_point:
+                there = self._last_measure(passage) + 1
+            if direction < 0 and passage.start.offset_quarters > 0:
+                there += 1
+        return self._measures(there, there) if 0 <= there <= last else None
+
+    def edge(self, direction: int) -> Selection:
+        """The first (-1) or the last (1) measure."""
+        there = 0 if direction < 0 else len(self._score.measures) - 1
+        return self._measures(there, there)
+
+    # ------------------------------------------------------------------ passages
+
+    def stretch(
+        self, selection: Selection | None, direction: int, *, by_measure: bool
+    ) -> Selection | None:
+        """Move the end of what is selected by a step or a measure; never before its start."""
+        if selection is None:
+            return self.by_measure(None, 1)
+        start, end = selection.passage.start, selection.passage.end
+        moved = self._measure_edge(end, direction) if by_measure else self._step(end, direction)
+        if moved is None or moved.moment <= start.moment:
+            return None
+        begin = Place(measure_index=start.measure_index, offset_quarters=start.offset_quarters)
+        passage = Passage(start=begin, end=moved)
+        return Selection(kind=AnchorKind.PASSAGE, passage=passage)
+
+    def _measure_edge(self, end: Place, direction: int) -> Place | None:
+        last = len(self._score.measures)
+        if direction > 0:
+            there = end.measure_index + 1
+        else:
+            there = end.measure_index - (end.offset_quarters == 0)
+        return Place(measure_index=there) if 0 < there <= last else None
+
+    def _step(self, end: Place, direction: int) -> Place | None:
+        """The end moved over one moment of any staff."""
+        onset = self._score.onset_of(end)
+        moments = np.unique(self._onsets)
+        moments = np.append(moments, self._score.duration)
+        side = "right" if direction > 0 else "left"
+        at = int(np.searchsorted(moments, onset, side=side)) - (direction < 0)
+        return self._place(int(moments[at])) if 0 <= at < len(moments) else None
+
+    def _place(self, onset: int) -> Place:
+        measures = self._score.measures
+        if onset >= self._score.duration:
+            return Place(measure_index=len(measures))
+        at = max(i for i, m in enumerate(measures) if m.onset <= onset)
+        offset = Fraction(onset - measures[at].onset, self._score.ticks_per_quarter)
+        return Place(measure_index=at, offset_quarters=offset)
+
+    # ------------------------------------------------------------------ rows
+
+    def _moment(self, selection: Selection, *, at_end: bool) -> tuple[int, int | None]:
+        """Onset and staff to walk on from; a passage is left at its end or its start."""
+        passage = selection.passage
+        if not passage.is_point and at_end:
+            return self._score.onset_of(passage.end) - 1, passage.start.staff
+        return self._score.onset_of(passage.start), passage.start.staff
+
+    def _next_row(self, onset: int, staff: int | None, direction: int) -> _Row | None:
+        side = "right" if direction > 0 else "left"
+        at = int(np.searchsorted(self._onsets, onset, side=side)) - (direction < 0)
+        while 0 <= at < len(self._rows):
+            row = self._rows[at]
+            if staff is None or row.staff == staff:
+                together = [
+                    r for r in self._rows_at(row.onset) if staff is None or r.staff == staff
+                ]
+                return together[0]
+            at += direction
+        return None
+
+    def _rows_at(self, onset: int) -> list[_Row]:
+        low, high = (int(np.searchsorted(self._onsets, onset, side=s)) for s in ("left", "right"))
+        return self._rows[low:high]
+
+    def _rows_near(self, onset: int) -> list[_Row]:
+        """What was struck last before a moment at which nothing is."""
+        row = self._next_row(onset, None, -1) or self._next_row(onset, None, 1)
+        return self._rows_at(row.onset) if row else []
+
+    def _as_selection(self, row: _Row) -> Selection | None:
+        return self.index.selection_of(row.id)
+
+    def _last_measure(self, passage: Passage) -> int:
+        return passage.end.measure_index - (passage.end.offset_quarters == 0)
+
+    def _measures(self, first: int, last: int) -> Selection:
+        return Selection(kind=AnchorKind.PASSAGE, passage=Passage.of_measures(first, last))
