@@ -48,6 +48,11 @@ def point_name(score: Score, place: Place) -> str:
     return f"{_measure_name(score, place.measure_index)}, {_beat_at(score, place)}"
 
 
+def beat_name(score: Score, place: Place) -> str:
+    """A point inside its measure in words: "beat 2"."""
+    return _beat_at(score, place)
+
+
 def measure_index_of_number(score: Score, text: str) -> int | None:
     """Index of the first measure with this printed number; None where there is none."""
     wanted = text.strip().casefold()

@@ -139,9 +139,7 @@ class PageItem(QGraphicsItem):
         dx, dy = seen.dx() - floor(seen.dx() + 0.5), seen.dy() - floor(seen.dy() + 0.5)
         own = painter.worldTransform()
         factor = own.m11() / seen.m11() if seen.m11() else 1.0
-        painter.setWorldTransform(
-            own * QTransform.fromTranslate(-dx * factor, -dy * factor)
-        )
+        painter.setWorldTransform(own * QTransform.fromTranslate(-dx * factor, -dy * factor))
 
     def _paint_here(self, painter: QPainter) -> None:
         scale = self._scale

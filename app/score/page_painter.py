@@ -82,8 +82,9 @@ class _Pass:
     def __init__(self, painter: QPainter, drawing: PageDrawing, style: PageStyle) -> None:
         self._painter, self._drawing, self._style = painter, drawing, style
         self._scale = style.scale
-        self._shifts = [floor(s.y_top * self._scale) + 0.5 - s.y_top * self._scale
-                        for s in drawing.staves]
+        self._shifts = [
+            floor(s.y_top * self._scale) + 0.5 - s.y_top * self._scale for s in drawing.staves
+        ]
         self._shifts.append(0.0)
 
     def paint(self) -> None:
@@ -246,5 +247,3 @@ class _Pass:
         byline = QRectF(left, (BYLINE_BASELINE - 2) * space, width, 2.8 * space)
         aside = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
         self._painter.drawText(byline, int(aside), style.byline)
-
-

@@ -53,13 +53,20 @@ class ScoreIndex:
         notes, rests = score.notes, score.rests
         self.timed: dict[str, Timed] = {}
         for note_id, measure, onset, staff in zip(
-            notes.ids, notes.measure.tolist(), notes.onset.tolist(), notes.staff.tolist(),
+            notes.ids,
+            notes.measure.tolist(),
+            notes.onset.tolist(),
+            notes.staff.tolist(),
             strict=True,
         ):
             self.timed[note_id] = Timed(measure, onset, staff, "note")
         for rest_id, measure, onset, staff, is_whole in zip(
-            rests.ids, rests.measure.tolist(), rests.onset.tolist(), rests.staff.tolist(),
-            rests.is_whole_measure.tolist(), strict=True,
+            rests.ids,
+            rests.measure.tolist(),
+            rests.onset.tolist(),
+            rests.staff.tolist(),
+            rests.is_whole_measure.tolist(),
+            strict=True,
         ):
             self.timed[rest_id] = Timed(measure, onset, staff, "rest", is_whole)
         for direction in score.directions:
@@ -215,9 +222,7 @@ class PageGeometry:
         if not self._system_edges:
             return None
         edges = self._system_edges
-        system = min(
-            edges, key=lambda s: max(edges[s][0] - y, y - edges[s][1], 0.0)
-        )
+        system = min(edges, key=lambda s: max(edges[s][0] - y, y - edges[s][1], 0.0))
         away = max(edges[system][0] - y, y - edges[system][1], 0.0)
         return system if away <= 5 * UNITS_PER_SPACE else None
 

@@ -144,7 +144,7 @@ class Typesetter(threading.Thread):
                 step()
             except PostilError as error:
                 self._tell_failure(error)
-            except Exception as error:
+            except Exception as error:  # noqa: BLE001  # a bug here must not end the thread
                 _log.exception("engraving failed")
                 self._tell_failure(error)
 
@@ -180,15 +180,15 @@ class Typesetter(threading.Thread):
             return
         self._engraver.know(score)
         for number in list(self._drawings):
-            drawing = self._drawings[number] = self._engraver.page(number)
-            self._tell(lambda listener, done=drawing: listener.drawn(job, done))
+            self._drawings[number] = self._engraver.page(number)
+            self._tell_drawing(self._drawings[number])
 
     def _paint(self, number: int, style: PageStyle) -> None:
         if not 1 <= number <= self._pages:
             return
         job, drawing = self._job, self._drawing(number)
         image = paint_page(drawing, style)
-        self._tell(lambda listener: listener.drawn(job, drawing))
+        self._tell_drawing(drawing)
         self._tell(lambda listener: listener.painted(job, number, style, image))
 
     def _locate(self, element_id: str) -> None:
@@ -206,6 +206,10 @@ class Typesetter(threading.Thread):
         while len(self._drawings) > _DRAWINGS_KEPT:
             self._drawings.popitem(last=False)
         return drawing
+
+    def _tell_drawing(self, drawing: PageDrawing) -> None:
+        job = self._job
+        self._tell(lambda listener: listener.drawn(job, drawing))
 
     def _tell_failure(self, error: Exception) -> None:
         job = self._job

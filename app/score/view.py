@@ -424,9 +424,7 @@ class ScoreView(QGraphicsView):
             return
         numbered = self.desk.numbered()
         for item, geometry in self._pages_with_geometry():
-            item.show_glosses(
-                glosses_on(geometry, numbered, score.sha256, darkened=self._darkened)
-            )
+            item.show_glosses(glosses_on(geometry, numbered, score.sha256, darkened=self._darkened))
 
     def darken_remark(self, number: int | None) -> None:
         """Draw one remark's bracket stronger, because the pointer is on it in the margin."""

@@ -38,14 +38,21 @@ class Walker:
         rows = [
             _Row(*row)
             for row in zip(
-                notes.onset.tolist(), notes.staff.tolist(), notes.midi_pitch.tolist(),
-                notes.measure.tolist(), notes.ids, strict=True,
+                notes.onset.tolist(),
+                notes.staff.tolist(),
+                notes.midi_pitch.tolist(),
+                notes.measure.tolist(),
+                notes.ids,
+                strict=True,
             )
         ]
         rows += [
             _Row(onset, staff, -1, measure, rest_id)
             for onset, staff, measure, rest_id in zip(
-                rests.onset.tolist(), rests.staff.tolist(), rests.measure.tolist(), rests.ids,
+                rests.onset.tolist(),
+                rests.staff.tolist(),
+                rests.measure.tolist(),
+                rests.ids,
                 strict=True,
             )
         ]
@@ -130,8 +137,7 @@ class Walker:
         onset = self._score.onset_of(end)
         moments = np.unique(self._onsets)
         moments = np.append(moments, self._score.duration)
-        side = "right" if direction > 0 else "left"
-        at = int(np.searchsorted(moments, onset, side=side)) - (direction < 0)
+        at = _beside(moments, onset, direction)
         return self._place(int(moments[at])) if 0 <= at < len(moments) else None
 
     def _place(self, onset: int) -> Place:
@@ -152,8 +158,7 @@ class Walker:
         return self._score.onset_of(passage.start), passage.start.staff
 
     def _next_row(self, onset: int, staff: int | None, direction: int) -> _Row | None:
-        side = "right" if direction > 0 else "left"
-        at = int(np.searchsorted(self._onsets, onset, side=side)) - (direction < 0)
+        at = _beside(self._onsets, onset, direction)
         while 0 <= at < len(self._rows):
             row = self._rows[at]
             if staff is None or row.staff == staff:
@@ -165,7 +170,8 @@ class Walker:
         return None
 
     def _rows_at(self, onset: int) -> list[_Row]:
-        low, high = (int(np.searchsorted(self._onsets, onset, side=s)) for s in ("left", "right"))
+        low = int(np.searchsorted(self._onsets, onset, side="left"))
+        high = int(np.searchsorted(self._onsets, onset, side="right"))
         return self._rows[low:high]
 
     def _rows_near(self, onset: int) -> list[_Row]:
@@ -181,3 +187,10 @@ class Walker:
 
     def _measures(self, first: int, last: int) -> Selection:
         return Selection(kind=AnchorKind.PASSAGE, passage=Passage.of_measures(first, last))
+
+
+def _beside(onsets: NDArray[np.int64], onset: int, direction: int) -> int:
+    """Index of the first onset after ``onset`` (1), or of the last one before it (-1)."""
+    if direction > 0:
+        return int(np.searchsorted(onsets, onset, side="right"))
+    return int(np.searchsorted(onsets, onset, side="left")) - 1

@@ -85,8 +85,11 @@ def _best(
 ) -> RawDirection | None:
     """The candidate with the most in common; the earlier one of equals."""
     scored = [
-        (_likeness(drawn, direction, stamped is not None and abs(stamped - onset) <= _TOLERANCE),
-         -position, direction)
+        (
+            _likeness(drawn, direction, stamped is not None and abs(stamped - onset) <= _TOLERANCE),
+            -position,
+            direction,
+        )
         for position, (direction, onset) in enumerate(candidates)
     ]
     likely = [entry for entry in scored if entry[0] >= 3]
@@ -113,9 +116,7 @@ def _quarters_of(tstamp: float | None, measure: Measure) -> Fraction | None:
     return (Fraction(tstamp).limit_denominator(1024) - 1) * Fraction(4, beat_type)
 
 
-def _onset_quarters(
-    direction: RawDirection, measure: Measure, ticks_per_quarter: int
-) -> Fraction:
+def _onset_quarters(direction: RawDirection, measure: Measure, ticks_per_quarter: int) -> Fraction:
     return Fraction(direction.onset - measure.onset, ticks_per_quarter)
 
 

@@ -40,6 +40,10 @@ _TEXT_WIDTH_EM = 0.42
 """Mean width of a letter, for the box of a text that is measured for good when it is drawn."""
 
 
+_THIN_STROKE = 20.0
+"""Drawing units, for a frame that names no width."""
+
+
 @dataclass(slots=True)
 class EngravedDirection:
     """A direction as the engraver drew it: its place in Verovio's words, and its box."""
@@ -289,8 +293,7 @@ class _PageReader:
     def _points(self, mark: etree._Element, context: _Context) -> None:
         numbers = _numbers(mark.get("points", ""))
         points = tuple(
-            (x + self._dx, y + self._dy)
-            for x, y in zip(numbers[::2], numbers[1::2], strict=False)
+            (x + self._dx, y + self._dy) for x, y in zip(numbers[::2], numbers[1::2], strict=False)
         )
         is_open = mark.tag == f"{_SVG}polyline"
         width = float(mark.get("stroke-width", 0)) if is_open else 0.0
@@ -302,12 +305,11 @@ class _PageReader:
     def _rect(self, mark: etree._Element, context: _Context) -> None:
         x, y, width, height = (float(mark.get(k, 0)) for k in ("x", "y", "width", "height"))
         x, y = x + self._dx, y + self._dy
+        corners = ((x, y), (x + width, y), (x + width, y + height), (x, y + height))
         if mark.get("fill") == "none" or mark.get("fill-opacity") == "0":
-            stroke = float(mark.get("stroke-width", 0))
-            corners = ((x, y), (x + width, y), (x + width, y + height), (x, y + height), (x, y))
-            self._polygons.append(Polygon(corners, stroke or 20.0, context.staff))
+            stroke = float(mark.get("stroke-width", 0)) or _THIN_STROKE
+            self._polygons.append(Polygon((*corners, corners[0]), stroke, context.staff))
         else:
-            corners = ((x, y), (x + width, y), (x + width, y + height), (x, y + height))
             self._polygons.append(Polygon(corners, 0.0, context.staff))
         if context.target is not None:
             context.target.boxes.append((x, y, x + width, y + height))
