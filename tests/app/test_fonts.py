@@ -45,11 +45,21 @@ def test_the_serif_has_a_true_italic(bundled: None) -> None:
 
 @pytest.mark.parametrize("family", ["Inter", "EB Garamond"])
 def test_figures_are_lining(family: str, bundled: None) -> None:
-    """Old-style figures differ in height by a third; the round ones overshoot a little."""
-    metrics = QFontMetricsF(_font(family, 400))
+    assert _spread_of_figure_heights(_font(family, 400)) < 0.15
 
+
+def test_old_style_figures_would_be_noticed(bundled: None) -> None:
+    old_style = _font("EB Garamond", 400)
+    old_style.setFeature(QFont.Tag("onum"), 1)
+
+    assert _spread_of_figure_heights(old_style) > 0.3
+
+
+def _spread_of_figure_heights(font: QFont) -> float:
+    """How much lower the lowest figure is than the highest, as a fraction of the highest."""
+    metrics = QFontMetricsF(font)
     heights = [metrics.tightBoundingRect(figure).height() for figure in "0123456789"]
-    assert max(heights) - min(heights) < 0.1 * max(heights)
+    return 1 - min(heights) / max(heights)
 
 
 def _font(family: str, weight: int) -> QFont:
