@@ -19,6 +19,13 @@ DRIVER = "postgresql+psycopg"
 MIGRATION_LOCK = 0x50535449
 """Key of the advisory lock that lets one process at a time make or migrate the tables."""
 
+HAS_REVISION = text(
+    "SELECT EXISTS (SELECT FROM pg_class"
+    " WHERE relname = 'alembic_version' AND pg_table_is_visible(oid))"
+)
+"""Not ``to_regclass``: within one transaction it doesn't see a table that another one has
+committed meanwhile, if it had looked for it in vain before (PostgreSQL 15, tried)."""
+
 READ_ONLY_SERVER = (
     "this server only lets the notebook be read; ask whoever keeps it to let you write."
 )
@@ -103,6 +110,4 @@ def _prepare(engine: Engine, where: Path, schema: Schema) -> str:
 
 
 def _revision(connection: Connection) -> str | None:
-    if connection.scalar(text("SELECT to_regclass('alembic_version')")) is None:
-        return None
-    return revision_of(connection)
+    return revision_of(connection) if connection.scalar(HAS_REVISION) else None

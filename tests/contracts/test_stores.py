@@ -79,9 +79,13 @@ def test_what_is_not_committed_is_gone(store: NotebookStore) -> None:
 
 
 def test_an_error_takes_back_the_whole_unit(store: NotebookStore) -> None:
-    with pytest.raises(MissingError, match="no piece 999"), store.unit_of_work() as work:
-        work.pieces.add(piece())
-        work.pieces.get(999)
+    def add_and_fail() -> None:
+        with store.unit_of_work() as work:
+            work.pieces.add(piece())
+            work.pieces.get(999)
+
+    with pytest.raises(MissingError, match="no piece 999"):
+        add_and_fail()
     with store.unit_of_work() as work:
         assert work.pieces.all() == ()
 
