@@ -20,6 +20,7 @@ from core.score.page_drawing import UNITS_PER_SPACE, Line, PageDrawing, TextLine
 
 TITLE_SIZE, TITLE_BASELINE = 2.8, 5.0
 BYLINE_SIZE, BYLINE_BASELINE = 1.8, 7.2
+NUMBER_SIZE, NUMBER_BASELINE = 1.5, 4.0
 """Staff spaces, from the page's upper edge."""
 
 SerifMaker = Callable[[float, int, bool], QFont]
@@ -99,8 +100,10 @@ class _Pass:
         self._ellipses()
         for text in self._drawing.texts:
             self._text(text)
-        if self._drawing.header_bottom:
+        if self._drawing.header_bottom and self._drawing.number == 1:
             self._header()
+        elif self._drawing.header_bottom:
+            self._page_number()
 
     # ------------------------------------------------------------------ strokes
 
@@ -247,3 +250,12 @@ class _Pass:
         byline = QRectF(left, (BYLINE_BASELINE - 2) * space, width, 2.8 * space)
         aside = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
         self._painter.drawText(byline, int(aside), style.byline)
+
+    def _page_number(self) -> None:
+        space, style = self._style.space_pixels, self._style
+        self._painter.setPen(style.quiet)
+        self._painter.setFont(style.serif(NUMBER_SIZE * space, 400, False))
+        top = (NUMBER_BASELINE - 2) * space
+        across = QRectF(0, top, self._drawing.width * self._scale, 2.8 * space)
+        middle = Qt.AlignmentFlag.AlignHCenter | Qt.AlignmentFlag.AlignVCenter
+        self._painter.drawText(across, int(middle), str(self._drawing.number))

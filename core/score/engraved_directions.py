@@ -7,6 +7,7 @@ split by the engraver (words and dynamics in one) may be met more than once.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from fractions import Fraction
 from typing import TYPE_CHECKING
@@ -27,6 +28,9 @@ _KINDS: Mapping[str, frozenset[str]] = {
     "repeatMark": frozenset(["segno", "coda", "words"]),
 }
 """Kinds of direction that may be drawn as each of Verovio's classes."""
+
+_FIRST_KIND: Mapping[str, str] = {"dir": "words", "tempo": "metronome", "dynam": "dynamics"}
+"""The kind that decides where all else is equal."""
 
 _TOLERANCE = Fraction(1, 16)
 """Quarter notes; time stamps come rounded."""
@@ -98,14 +102,14 @@ def _best(
 
 def _likeness(drawn: EngravedDirection, direction: RawDirection, is_at_time: bool) -> int:
     is_kind = direction.kind in _KINDS.get(drawn.kind, frozenset())
-    text, printed = _letters(drawn.text), _letters(direction.text)
-    is_text = bool(text) and bool(printed) and (text in printed or printed in text)
-    if text and printed and not is_text:
+    is_text = _is_same_text(drawn.text, direction.text)
+    if is_text is False:
         return 0
     if not is_kind and not (is_text and is_at_time):
         return 0
     is_staff = drawn.staff in (0, direction.staff)
-    return 2 * is_kind + 4 * is_text + 2 * is_at_time + is_staff
+    is_first_kind = is_kind and direction.kind == _FIRST_KIND.get(drawn.kind)
+    return 2 * is_kind + is_first_kind + 4 * bool(is_text) + 2 * is_at_time + is_staff
 
 
 def _quarters_of(tstamp: float | None, measure: Measure) -> Fraction | None:
@@ -120,5 +124,17 @@ def _onset_quarters(direction: RawDirection, measure: Measure, ticks_per_quarter
     return Fraction(direction.onset - measure.onset, ticks_per_quarter)
 
 
-def _letters(text: str) -> str:
-    return "".join(letter for letter in text.casefold() if letter.isalnum())
+def _is_same_text(drawn: str, printed: str) -> bool | None:
+    """Whether one holds the other, or all its words; None where either says nothing.
+
+    A metronome mark is drawn with a sign where ``printed`` has the note value in words.
+    """
+    parts, whole = _words(drawn), _words(printed)
+    if not parts or not whole:
+        return None
+    is_within = "".join(parts) in "".join(whole) or "".join(whole) in "".join(parts)
+    return is_within or set(parts) <= set(whole)
+
+
+def _words(text: str) -> list[str]:
+    return re.findall(r"[^\W_]+", text.casefold())

@@ -259,6 +259,7 @@ class _PageReader:
         self._codes.add(code)
         self._glyphs.append(Glyph(code, x, y, scale, context.staff))
         if context.target is not None:
+            context.target.text += music_font.DYNAMICS.get(code, "")
             left, bottom, right, top = music_font.bounds(code)
             box = (x + left * scale, y - top * scale, x + right * scale, y - bottom * scale)
             context.target.boxes.append(box)

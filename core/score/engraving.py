@@ -26,6 +26,7 @@ ENGRAVER_OPTIONS: Mapping[str, object] = {
     "header": "auto",
     "footer": "none",
     "breaks": "smart",
+    "systemDivider": "none",
     "scale": 100,
     "font": "Leipzig",
     "lyricSize": 3.5,
@@ -33,7 +34,7 @@ ENGRAVER_OPTIONS: Mapping[str, object] = {
     "breaksSmartSb": 0.4,
     "spacingNonLinear": 0.57,
     "spacingSystem": 9,
-    "bottomMarginHeader": 9.0,
+    "bottomMarginHeader": 7.5,
     "svgFormatRaw": True,
     "svgRemoveXlink": True,
     "svgAdditionalAttribute": [

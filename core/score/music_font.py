@@ -15,6 +15,16 @@ NAME = "Leipzig"
 EM_DRAWING_UNITS = 720.0
 """Font size, in drawing units, of one em at the size of the staff."""
 
+DYNAMICS = dict(
+    zip(
+        (f"{code:04X}" for code in range(0xE520, 0xE53E)),
+        "p m f r s z n pppppp ppppp pppp ppp pp mp mf pf ff fff ffff fffff ffffff "
+        "fp fz sf sfp sfpp sfz sfzp sffz rf rfz".split(),
+        strict=True,
+    )
+)
+"""Letters of SMuFL's dynamics signs (SMuFL 1.4, "Dynamics", U+E520 to U+E53D)."""
+
 
 @lru_cache(maxsize=1)
 def _metrics() -> dict[str, tuple[float, float, float, float, float]]:

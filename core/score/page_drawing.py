@@ -130,7 +130,7 @@ class PageDrawing:
     width, height : float
         Drawing units.
     header_bottom : float
-        Where the room kept for title and composer ends; 0 on a page without.
+        Where the room kept for title and composer, or the page's number, ends; 0 without any.
     outlines : dict
         SVG path of each glyph code used, y up, in font units (see ``music_font``).
     """

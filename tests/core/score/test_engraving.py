@@ -1,0 +1,116 @@
+"""Engraving: what Verovio lays out, read into drawings that can be pointed at."""
+
+from __future__ import annotations
+
+import pytest
+
+from core.errors import UnsupportedScoreError
+from core.resources import sample_library
+from core.score.engraving import Engraver, PageLayout
+from core.score.page_drawing import UNITS_PER_SPACE, PageDrawing
+from core.score.reading import ReadScore, read_score
+
+
+@pytest.fixture(scope="module")
+def barcarolle() -> ReadScore:
+    return read_score(sample_library() / "barcarolle.musicxml")
+
+
+@pytest.fixture(scope="module")
+def pages(barcarolle: ReadScore) -> list[PageDrawing]:
+    engraver = Engraver()
+    count = engraver.load(barcarolle.score.canonical, PageLayout())
+    engraver.know(barcarolle.score)
+    return [engraver.page(number) for number in range(1, count + 1)]
+
+
+def test_every_note_and_rest_is_drawn_once(barcarolle: ReadScore, pages: list[PageDrawing]) -> None:
+    drawn = [e.id for page in pages for e in page.elements if e.kind in ("note", "rest")]
+    score = barcarolle.score
+    assert sorted(drawn) == sorted(score.notes.ids + score.rests.ids)
+
+
+def test_every_direction_with_words_or_a_sign_can_be_pointed_at(
+    barcarolle: ReadScore, pages: list[PageDrawing]
+) -> None:
+    drawn = {e.id for page in pages for e in page.elements if e.kind == "direction"}
+    printed = {d.id for d in barcarolle.score.directions if d.text}
+    assert printed
+    assert printed <= drawn
+
+
+def test_a_direction_is_drawn_in_its_own_measure(
+    barcarolle: ReadScore, pages: list[PageDrawing]
+) -> None:
+    score = barcarolle.score
+    where = {d.id: score.measures[d.measure_index].id for d in score.directions}
+    for page in pages:
+        for element in page.elements:
+            if element.kind == "direction":
+                assert element.measure_id == where[element.id]
+
+
+def test_every_measure_has_one_box_and_they_follow_each_other(
+    barcarolle: ReadScore, pages: list[PageDrawing]
+) -> None:
+    boxes = [box for page in pages for box in page.measures]
+    assert [box.id for box in boxes] == [m.id for m in barcarolle.score.measures]
+    for before, after in zip(boxes, boxes[1:], strict=False):
+        if before.system == after.system and before.box[1] == after.box[1]:
+            assert after.box[0] == pytest.approx(before.box[2], abs=0.1 * UNITS_PER_SPACE)
+
+
+def test_a_staff_is_four_spaces_high(pages: list[PageDrawing]) -> None:
+    for page in pages:
+        for staff in page.staves:
+            assert staff.y_bottom - staff.y_top == pytest.approx(4 * UNITS_PER_SPACE)
+
+
+def test_notes_lie_inside_their_measures(pages: list[PageDrawing]) -> None:
+    for page in pages:
+        boxes = {box.id: box.box for box in page.measures}
+        for element in page.elements:
+            if element.kind == "note":
+                left, _, right, _ = boxes[element.measure_id]
+                assert left <= element.box[0]
+                assert element.box[2] <= right
+
+
+def test_encoded_system_breaks_are_kept_where_the_line_is_full_enough(
+    pages: list[PageDrawing],
+) -> None:
+    systems = {box.id: box.system for box in pages[0].measures}
+    assert systems["M4"] == 0
+    assert systems["M5"] == 1
+
+
+def test_room_is_kept_at_the_head_of_every_page(pages: list[PageDrawing]) -> None:
+    for page in pages:
+        assert 0 < page.header_bottom < page.staves[0].y_top - 3 * UNITS_PER_SPACE
+
+
+def test_laying_out_anew_changes_the_number_of_pages(barcarolle: ReadScore) -> None:
+    engraver = Engraver()
+    one = engraver.load(barcarolle.score.canonical, PageLayout(height=400))
+    assert one == 1
+    assert engraver.lay_out(PageLayout(height=60)) > one
+
+
+def test_a_page_of_an_element_is_found(barcarolle: ReadScore) -> None:
+    engraver = Engraver()
+    count = engraver.load(barcarolle.score.canonical, PageLayout())
+    assert engraver.page_of(barcarolle.score.measures[0].id) == 1
+    assert engraver.page_of(barcarolle.score.measures[-1].id) == count
+    assert engraver.page_of("nothing-has-this-id") == 0
+
+
+def test_a_page_that_is_not_there_is_a_slip(barcarolle: ReadScore) -> None:
+    engraver = Engraver()
+    engraver.load(barcarolle.score.canonical, PageLayout())
+    with pytest.raises(ValueError, match="pages count from 1"):
+        engraver.page(0)
+
+
+def test_what_the_engraver_refuses_is_said() -> None:
+    with pytest.raises(UnsupportedScoreError, match="can't be engraved"):
+        Engraver().load(b"<score-partwise/>", PageLayout(), name="odd.musicxml")
