@@ -45,34 +45,37 @@ class Span:
 
 
 class ScoreIndex:
-    """Ids of a score with their times; made once a score."""
+    """Ids of a score with their times. Cheap to make: what is asked for is looked up then."""
 
     def __init__(self, score: Score) -> None:
         self.score = score
         self.measure_indices = {measure.id: measure.index for measure in score.measures}
-        notes, rests = score.notes, score.rests
-        self.timed: dict[str, Timed] = {}
-        for note_id, measure, onset, staff in zip(
-            notes.ids,
-            notes.measure.tolist(),
-            notes.onset.tolist(),
-            notes.staff.tolist(),
-            strict=True,
-        ):
-            self.timed[note_id] = Timed(measure, onset, staff, "note")
-        for rest_id, measure, onset, staff, is_whole in zip(
-            rests.ids,
-            rests.measure.tolist(),
-            rests.onset.tolist(),
-            rests.staff.tolist(),
-            rests.is_whole_measure.tolist(),
-            strict=True,
-        ):
-            self.timed[rest_id] = Timed(measure, onset, staff, "rest", is_whole)
-        for direction in score.directions:
-            self.timed[direction.id] = Timed(
-                direction.measure_index, direction.onset, direction.staff, "direction"
+        self._notes = {note_id: row for row, note_id in enumerate(score.notes.ids)}
+        self._rests = {rest_id: row for row, rest_id in enumerate(score.rests.ids)}
+        self._directions = {direction.id: direction for direction in score.directions}
+
+    def timed(self, element_id: str) -> Timed | None:
+        """When something happens; None if the score hasn't it."""
+        row = self._notes.get(element_id)
+        if row is not None:
+            notes = self.score.notes
+            return Timed(
+                int(notes.measure[row]), int(notes.onset[row]), int(notes.staff[row]), "note"
             )
+        row = self._rests.get(element_id)
+        if row is not None:
+            rests = self.score.rests
+            return Timed(
+                int(rests.measure[row]),
+                int(rests.onset[row]),
+                int(rests.staff[row]),
+                "rest",
+                bool(rests.is_whole_measure[row]),
+            )
+        direction = self._directions.get(element_id)
+        if direction is None:
+            return None
+        return Timed(direction.measure_index, direction.onset, direction.staff, "direction")
 
     def offset_of(self, timed: Timed) -> Fraction:
         """Quarter notes from the start of its measure."""
@@ -81,19 +84,19 @@ class ScoreIndex:
 
     def place_of(self, element_id: str) -> Place | None:
         """The place of a note, rest or direction; None if the score hasn't it."""
-        timed = self.timed.get(element_id)
+        timed = self.timed(element_id)
         if timed is None:
             return None
         return Place(
             measure_index=timed.measure_index,
-            offset_quarters=self.offset_of(timed),
+            offset_quarters=max(self.offset_of(timed), Fraction(0)),
             staff=timed.staff,
             note_id=element_id if timed.kind != "direction" else None,
         )
 
     def selection_of(self, element_id: str) -> Selection | None:
         """A note, rest or direction as what is selected."""
-        place, timed = self.place_of(element_id), self.timed.get(element_id)
+        place, timed = self.place_of(element_id), self.timed(element_id)
         if place is None or timed is None:
             return None
         kinds = {"note": AnchorKind.NOTE, "direction": AnchorKind.DIRECTION}
@@ -121,7 +124,7 @@ class PageGeometry:
         """Onset and left edge of what sounds together, for each measure, in order."""
         lefts: dict[int, dict[int, float]] = {}
         for element in drawing.elements:
-            timed = self._index.timed.get(element.id)
+            timed = self._index.timed(element.id)
             if timed is None or timed.kind == "direction" or timed.is_whole_measure:
                 continue
             column = lefts.setdefault(timed.measure_index, {})

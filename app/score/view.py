@@ -7,11 +7,10 @@ music: it asks ``score_geometry`` where things lie and ``walking`` what comes ne
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 from PySide6.QtCore import QEvent, QPointF, QRectF, Qt, QTimer, Signal
 from PySide6.QtGui import (
     QFocusEvent,
+    QImage,
     QKeyEvent,
     QMouseEvent,
     QPalette,
@@ -24,8 +23,10 @@ from PySide6.QtWidgets import QFrame, QGraphicsScene, QGraphicsView, QWidget
 from app.desk.desk_model import DeskModel
 from app.desk.selection import Selection
 from app.score.glosses import glosses_on
-from app.score.page_item import PageColors, PageItem
-from app.score.page_painter import PageStyle, page_pixels
+from app.score.page_item import PageItem
+from app.score.page_looks import page_colors, page_style
+from app.score.page_painter import PageStyle
+from app.score.page_stack import PageStack
 from app.score.pointing import Pointer
 from app.score.score_geometry import PageGeometry, ScoreIndex
 from app.score.typesetter import SignallingListener, Typesetter, TypesetterSignals
@@ -40,8 +41,10 @@ SPACE_NORMAL = 10
 """Logical pixels a staff space: 100 % of zoom."""
 _GAP = 16
 """Logical pixels between two pages, and above the first."""
-_IMAGES_BEYOND = 1
-"""Pages out of sight, before and after, that keep their images."""
+_ROOM_ABOVE, _ROOM_BELOW = 8, 7
+"""Staff spaces kept in sight over and under a measure that is scrolled to."""
+_ROOM_BESIDE = 40
+"""Logical pixels, the same sideways."""
 
 
 class ScoreView(QGraphicsView):
@@ -64,11 +67,6 @@ class ScoreView(QGraphicsView):
         self.desk, self._theme = desk, theme
         self._layout = PageLayout()
         self._job = 0
-        self._page_units = (0.0, 0.0)
-        self._items: list[PageItem] = []
-        self._drawings: dict[int, PageDrawing] = {}
-        self._geometries: dict[int, PageGeometry] = {}
-        self._index: ScoreIndex | None = None
         self.walker: Walker | None = None
         self._space = 0
         self._is_first_page_due = False
@@ -77,6 +75,7 @@ class ScoreView(QGraphicsView):
         self._set_up_view()
         self._signals = TypesetterSignals(self)
         self._typesetter = typesetter or Typesetter()
+        self._pages = PageStack(self.scene(), self._typesetter)
         self._join()
         if not self._typesetter.is_alive():
             self._typesetter.start()
@@ -101,7 +100,7 @@ class ScoreView(QGraphicsView):
         self.setResizeAnchor(QGraphicsView.ViewportAnchor.NoAnchor)
         self.viewport().setMouseTracking(True)
         self._tidying = QTimer(self, singleShot=True, interval=0)
-        self._tidying.timeout.connect(self._ask_for_pages)
+        self._tidying.timeout.connect(self._look)
         self._paint_desk()
 
     def _join(self) -> None:
@@ -150,7 +149,8 @@ class ScoreView(QGraphicsView):
 
     def _on_piece_opened(self) -> None:
         self._job += 1
-        self._clear()
+        self._pages.clear()
+        self.walker, self._awaited = None, None
         if self.desk.piece is None or not self.desk.canonical:
             return
         self._is_first_page_due = True
@@ -164,19 +164,12 @@ class ScoreView(QGraphicsView):
         score = self.desk.score
         if score is None:
             return
-        self._index = ScoreIndex(score)
-        self.walker = Walker(self._index)
-        self._geometries.clear()
+        index = ScoreIndex(score)
+        self.walker = Walker(index)
+        self._pages.know(index)
         self._typesetter.know(self._job, score)
         self._on_selection_changed()
         self._show_glosses()
-
-    def _clear(self) -> None:
-        self.scene().clear()
-        self._items, self._index, self.walker = [], None, None
-        self._drawings.clear()
-        self._geometries.clear()
-        self.scene().setSceneRect(QRectF())
 
     def _on_selection_changed(self) -> None:
         self._show_here()
@@ -185,75 +178,73 @@ class ScoreView(QGraphicsView):
 
     def _on_theme_changed(self) -> None:
         self._paint_desk()
-        for item in self._items:
-            item.recolor(self._page_colors())
-            item.show_image(None)
-        self._ask_for_pages()
+        self._pages.recolor(page_colors(self._theme))
+        self._look()
 
     def go_to(self, measure_index: int) -> None:
-        """Bring a measure into sight."""
-        if self.desk.score is None or not self._items:
-            return
-        measure = self.desk.score.measures[measure_index]
-        self._awaited = (measure.id, True)
-        self._typesetter.locate(measure.id)
+        """Bring a measure into sight, near the top."""
+        self._bring(measure_index, is_jump=True)
 
     def reveal(self, selection: Selection) -> None:
         """Scroll no more than needed for what is selected to be seen."""
+        passage = selection.passage
+        measure_index = passage.start.measure_index
+        if not passage.is_point:
+            end = passage.end
+            measure_index = max(measure_index, end.measure_index - (end.offset_quarters == 0))
+        self._bring(measure_index, is_jump=False)
+
+    def _bring(self, measure_index: int, *, is_jump: bool) -> None:
         score = self.desk.score
-        if score is None or not self._items:
+        if score is None or not self._pages.items:
             return
-        start = min(selection.passage.start.measure_index, len(score.measures) - 1)
-        if not selection.passage.is_point:
-            end = selection.passage.end
-            start = max(start, end.measure_index - (end.offset_quarters == 0))
-        measure = score.measures[min(start, len(score.measures) - 1)]
-        number = self._page_with(measure.index)
-        if number is not None:
-            self._scroll_to(number, measure.id, is_jump=False)
-        else:
-            self._awaited = (measure.id, False)
+        measure = score.measures[min(measure_index, len(score.measures) - 1)]
+        if self._pages.page_of_measure(measure.id) is None:
+            self._awaited = (measure.id, is_jump)
             self._typesetter.locate(measure.id)
+        else:
+            self._scroll_to(measure.id, is_jump=is_jump)
 
     # ------------------------------------------------------------------ from the typesetter
 
     def _on_laid_out(self, job: int, pages: int, width: float, height: float) -> None:
         if job != self._job:
             return
-        self._page_units = (width, height)
-        colors = self._page_colors()
-        for number in range(1, pages + 1):
-            item = PageItem(number, 1, 1, colors)
-            self._items.append(item)
-            self.scene().addItem(item)
+        self._pages.begin(pages, width, height, page_colors(self._theme))
         self._lay_pages()
         self.verticalScrollBar().setValue(0)
 
     def _on_drawn(self, job: int, drawing: PageDrawing) -> None:
         if job != self._job:
             return
-        self._drawings[drawing.number] = drawing
-        self._geometries.pop(drawing.number, None)
+        self._pages.put_drawing(drawing)
         self._show_here()
         self._show_glosses()
+        if self._awaited is not None and self._pages.page_of_measure(self._awaited[0]):
+            (measure_id, is_jump), self._awaited = self._awaited, None
+            self._scroll_to(measure_id, is_jump=is_jump)
 
-    def _on_painted(self, job: int, number: int, style: PageStyle, image: object) -> None:
-        if job != self._job or style.space_pixels != self.staff_space:
+    def _on_painted(self, job: int, number: int, style: PageStyle, image: QImage) -> None:
+        is_wanted = (
+            job == self._job
+            and style.space_pixels == self.staff_space
+            and style.page == self._theme.page_color("page")
+        )
+        if not is_wanted:
             return
-        if style.page != self._theme.page_color("page"):
-            return
-        self._items[number - 1].show_image(image)  # type: ignore[arg-type]  # a QImage, by signal
+        self._pages.put_image(number, image)
         if self._is_first_page_due and number == 1:
             self._is_first_page_due = False
             QTimer.singleShot(0, self.first_page_shown.emit)
 
     def _on_located(self, job: int, element_id: str, page: int) -> None:
-        if job != self._job or self._awaited is None or page < 1:
+        """Scroll to the page of a measure that was asked for; its place follows when drawn."""
+        if job != self._job or page < 1 or self._awaited is None:
             return
-        if element_id == self._awaited[0]:
-            self._scroll_to(page, element_id, is_jump=self._awaited[1])
-            if page in self._drawings:
-                self._awaited = None
+        if self._awaited[0] == element_id:
+            top = self._pages.items[page - 1].y() / self.devicePixelRatioF()
+            self.verticalScrollBar().setValue(round(top) - _GAP)
+            self._look()
 
     def _on_failed(self, job: int, error: object) -> None:
         if job == self._job:
@@ -262,103 +253,52 @@ class ScoreView(QGraphicsView):
     # ------------------------------------------------------------------ pages
 
     def _lay_pages(self) -> None:
-        """Set every page to the size of the zoom, keeping what is in the middle there."""
+        """Set every page to the size of the zoom, keeping what is at the top there."""
         ratio = self.devicePixelRatioF()
-        middle = self._middle()
-        width, height = page_pixels(*self._page_units, self.staff_space)
-        gap, top = round(_GAP * ratio), round(_GAP * ratio)
-        for item in self._items:
-            item.resize(width, height, self.staff_space)
-            item.setPos(0, top)
-            top += height + gap
-        self.scene().setSceneRect(QRectF(0, 0, width, max(top, 1)))
+        kept = self._top_of_view()
+        self._pages.lay(self.staff_space, round(_GAP * ratio))
         self.resetTransform()
         self.scale(1 / ratio, 1 / ratio)
-        if middle is not None and self._items:
-            self._return_to(*middle)
-        self._ask_for_pages()
+        if kept is not None:
+            item, share = kept
+            y = item.y() + share * item.boundingRect().height()
+            self.verticalScrollBar().setValue(round(y / ratio))
+        self._look()
 
-    def _middle(self) -> tuple[int, float] | None:
+    def _seen(self) -> QRectF:
+        """What of the scene can be seen."""
+        return self.mapToScene(self.viewport().rect()).boundingRect()
+
+    def _top_of_view(self) -> tuple[PageItem, float] | None:
         """The page at the top of the view, and how far down it, as a share of its height."""
-        at = self.mapToScene(self.viewport().rect().topLeft()).y()
-        for item in self._items:
-            height = item.boundingRect().height()
-            if height > 1 and item.y() + height >= at:
-                return item.number, (at - item.y()) / height
-        return None
+        at = self._seen().top()
+        item = self._pages.at(at)
+        height = item.boundingRect().height() if item else 0
+        return (item, (at - item.y()) / height) if item is not None and height > 1 else None
 
-    def _return_to(self, number: int, share: float) -> None:
-        item = self._items[number - 1]
-        y = item.y() + share * item.boundingRect().height()
-        self.verticalScrollBar().setValue(round(y / self.devicePixelRatioF()))
+    def _look(self) -> None:
+        style = page_style(self._theme, self.desk.piece, self.staff_space)
+        if self._pages.look(self._seen(), style):
+            self._show_here()
+            self._show_glosses()
 
-    def pages_in_sight(self) -> list[PageItem]:
-        """Pages of which anything can be seen."""
-        seen = self.mapToScene(self.viewport().rect()).boundingRect()
-        return [item for item in self._items if item.sceneBoundingRect().intersects(seen)]
-
-    def _ask_for_pages(self) -> None:
-        """Have the pages in sight painted, and let go of images far from it."""
-        if not self._items or not self._page_units[0]:
+    def _scroll_to(self, measure_id: str, *, is_jump: bool) -> None:
+        """Bring a measure into sight; with a jump, near the top."""
+        found = self._pages.page_of_measure(measure_id)
+        if found is None:
             return
-        seen = [item.number for item in self.pages_in_sight()] or [1]
-        near = range(seen[0] - _IMAGES_BEYOND, seen[-1] + _IMAGES_BEYOND + 1)
-        wanted = [n for n in near if 1 <= n <= len(self._items)]
-        self._typesetter.forget_pages(set(wanted))
-        size = page_pixels(*self._page_units, self.staff_space)
-        style = self._page_style()
-        for number in sorted(wanted, key=lambda n: (n in seen, -n)):
-            image = self._items[number - 1].image
-            if image is None or (image.width(), image.height()) != size:
-                self._typesetter.paint(number, style)
-        for item in self._items:
-            if item.image is not None and item.number not in near:
-                item.show_image(None)
-
-    def _scroll_to(self, number: int, measure_id: str, *, is_jump: bool) -> None:
-        """Bring a measure of a page into sight; with a jump, near the top."""
-        ratio = self.devicePixelRatioF()
-        item = self._items[number - 1]
-        drawing = self._drawings.get(number)
-        boxes = {box.id: box.box for box in drawing.measures} if drawing else {}
-        scale = self.staff_space / UNITS_PER_SPACE
-        if measure_id not in boxes:
-            self.verticalScrollBar().setValue(round(item.y() / ratio) - _GAP)
-            self._ask_for_pages()
-            return
-        left, top, right, bottom = (edge * scale for edge in boxes[measure_id])
-        above, below = 8 * self.staff_space, 7 * self.staff_space
-        rect = QRectF(left, item.y() + top - above, right - left, bottom - top + above + below)
-        seen = self.mapToScene(self.viewport().rect()).boundingRect()
+        item, box = found
+        space, ratio = self.staff_space, self.devicePixelRatioF()
+        left, top, right, bottom = (edge * space / UNITS_PER_SPACE for edge in box)
+        high = (_ROOM_ABOVE + _ROOM_BELOW) * space + bottom - top
+        rect = QRectF(left, item.y() + top - _ROOM_ABOVE * space, right - left, high)
+        seen = self._seen()
         if rect.top() < seen.top() or (is_jump and rect.bottom() > seen.bottom()):
             self.verticalScrollBar().setValue(round(rect.top() / ratio))
         elif rect.bottom() > seen.bottom():
             self.verticalScrollBar().setValue(round((rect.bottom() - seen.height()) / ratio))
         if rect.left() < seen.left() or rect.right() > seen.right():
-            self.horizontalScrollBar().setValue(round(rect.left() / ratio) - 40)
-
-    def _page_style(self) -> PageStyle:
-        piece, theme = self.desk.piece, self._theme
-        return PageStyle(
-            space_pixels=self.staff_space,
-            page=theme.page_color("page"),
-            printed=theme.page_color("print"),
-            quiet=theme.page_color("quiet"),
-            serif=lambda size, weight, italic: theme.serif(max(1, round(size)), weight, italic),
-            title=piece.title if piece else "",
-            byline=piece.composer if piece else "",
-        )
-
-    def _page_colors(self) -> PageColors:
-        theme = self._theme
-        return PageColors(
-            page=theme.page_color("page"),
-            edge=theme.page_color("hairline2"),
-            here=theme.page_color("here"),
-            rule=theme.page_color("print"),
-            ink=theme.page_color("ink"),
-            number_font=theme.serif(17, 600),
-        )
+            self.horizontalScrollBar().setValue(round(rect.left() / ratio) - _ROOM_BESIDE)
 
     def _paint_desk(self) -> None:
         palette = self.palette()
@@ -369,31 +309,12 @@ class ScoreView(QGraphicsView):
     # ------------------------------------------------------------------ what lies over the pages
 
     def geometry_of(self, number: int) -> PageGeometry | None:
-        """Where things lie on a page that has been engraved; None before that."""
-        if self._index is None or number not in self._drawings:
-            return None
-        if number not in self._geometries:
-            self._geometries[number] = PageGeometry(self._drawings[number], self._index)
-        return self._geometries[number]
-
-    def _page_with(self, measure_index: int) -> int | None:
-        for number in self._drawings:
-            geometry = self.geometry_of(number)
-            if geometry is not None and geometry.measure_range is not None:
-                first, last = geometry.measure_range
-                if first <= measure_index <= last:
-                    return number
-        return None
-
-    def _pages_with_geometry(self) -> Iterator[tuple[PageItem, PageGeometry]]:
-        for number in sorted(self._drawings):
-            geometry = self.geometry_of(number)
-            if geometry is not None and number <= len(self._items):
-                yield self._items[number - 1], geometry
+        """What lies where on a page; None until it is engraved and the score is read."""
+        return self._pages.geometry_of(number)
 
     def _show_here(self) -> None:
         selection = self.desk.selection
-        for item, geometry in self._pages_with_geometry():
+        for item, geometry in self._pages.near():
             if selection is None:
                 item.show_here((), (), ())
                 continue
@@ -405,25 +326,13 @@ class ScoreView(QGraphicsView):
                 item.show_here((), (point,) if point else (), ())
             else:
                 item.show_here(tuple(geometry.spans(selection.passage)), (), ())
-        self._settle_awaited()
-
-    def _settle_awaited(self) -> None:
-        """Scroll on to a measure whose page was not engraved when it was asked for."""
-        if self._awaited is None:
-            return
-        for number, drawing in self._drawings.items():
-            if any(box.id == self._awaited[0] for box in drawing.measures):
-                measure_id, is_jump = self._awaited
-                self._awaited = None
-                self._scroll_to(number, measure_id, is_jump=is_jump)
-                return
 
     def _show_glosses(self) -> None:
         score = self.desk.score
         if score is None:
             return
         numbered = self.desk.numbered()
-        for item, geometry in self._pages_with_geometry():
+        for item, geometry in self._pages.near():
             item.show_glosses(glosses_on(geometry, numbered, score.sha256, darkened=self._darkened))
 
     def darken_remark(self, number: int | None) -> None:
@@ -437,13 +346,8 @@ class ScoreView(QGraphicsView):
     def page_point(self, position: QPointF) -> tuple[PageItem, float, float] | None:
         """The page under a point of the viewport (or the nearest), and the point on it."""
         at = self.mapToScene(position.toPoint())
-        if not self._items:
-            return None
-        item = min(
-            self._items,
-            key=lambda i: max(i.y() - at.y(), at.y() - i.y() - i.boundingRect().height(), 0),
-        )
-        return item, at.x() - item.x(), at.y() - item.y()
+        item = self._pages.at(at.y())
+        return (item, at.x() - item.x(), at.y() - item.y()) if item is not None else None
 
     def mousePressEvent(self, event: QMouseEvent) -> None:
         """Point at something, or begin a passage."""
@@ -493,7 +397,7 @@ class ScoreView(QGraphicsView):
 
     def event(self, event: QEvent) -> bool:
         """Follow the window to a screen of another scale."""
-        if event.type() == QEvent.Type.DevicePixelRatioChange and self._items:
+        if event.type() == QEvent.Type.DevicePixelRatioChange:
             self._lay_pages()
         return super().event(event)
 

@@ -24,8 +24,6 @@ class _Row:
 
     onset: int
     staff: int
-    pitch: int
-    measure_index: int
     id: str
 
 
@@ -35,39 +33,23 @@ class Walker:
     def __init__(self, index: ScoreIndex) -> None:
         self.index, self._score = index, index.score
         notes, rests = self._score.notes, self._score.rests
-        rows = [
-            _Row(*row)
-            for row in zip(
-                notes.onset.tolist(),
-                notes.staff.tolist(),
-                notes.midi_pitch.tolist(),
-                notes.measure.tolist(),
-                notes.ids,
-                strict=True,
-            )
-        ]
-        rows += [
-            _Row(onset, staff, -1, measure, rest_id)
-            for onset, staff, measure, rest_id in zip(
-                rests.onset.tolist(),
-                rests.staff.tolist(),
-                rests.measure.tolist(),
-                rests.ids,
-                strict=True,
-            )
-        ]
-        rows.sort(key=lambda row: (row.onset, row.staff, -row.pitch))
-        self._rows = rows
-        self._onsets: NDArray[np.int64] = np.array([row.onset for row in rows], dtype=np.int64)
+        onset = np.concatenate([notes.onset, rests.onset])
+        staff = np.concatenate([notes.staff, rests.staff])
+        pitch = np.concatenate([notes.midi_pitch, np.full(len(rests), -1, dtype=np.int16)])
+        order = np.lexsort((-pitch, staff, onset))
+        ids = notes.ids + rests.ids
+        self._onsets: NDArray[np.int64] = onset[order]
+        self._staves = staff[order]
+        self._ids = [ids[at] for at in order.tolist()]
 
     # ------------------------------------------------------------------ one element
 
     def sideways(self, selection: Selection | None, direction: int) -> Selection | None:
         """The next moment (1) or the one before (-1) on the same staff, its highest note."""
-        if not self._rows:
+        if not self._ids:
             return None
         if selection is None:
-            return self._as_selection(self._rows[0])
+            return self.index.selection_of(self._ids[0])
         onset, staff = self._moment(selection, at_end=direction > 0)
         if not selection.passage.is_point:
             on_staff = [r for r in self._rows_at(onset) if staff is None or r.staff == staff]
@@ -135,8 +117,7 @@ class Walker:
     def _step(self, end: Place, direction: int) -> Place | None:
         """The end moved over one moment of any staff."""
         onset = self._score.onset_of(end)
-        moments = np.unique(self._onsets)
-        moments = np.append(moments, self._score.duration)
+        moments = np.append(np.unique(self._onsets), self._score.duration)
         at = _beside(moments, onset, direction)
         return self._place(int(moments[at])) if 0 <= at < len(moments) else None
 
@@ -159,20 +140,17 @@ class Walker:
 
     def _next_row(self, onset: int, staff: int | None, direction: int) -> _Row | None:
         at = _beside(self._onsets, onset, direction)
-        while 0 <= at < len(self._rows):
-            row = self._rows[at]
-            if staff is None or row.staff == staff:
-                together = [
-                    r for r in self._rows_at(row.onset) if staff is None or r.staff == staff
-                ]
-                return together[0]
+        while 0 <= at < len(self._ids):
+            if staff is None or self._staves[at] == staff:
+                together = self._rows_at(int(self._onsets[at]))
+                return next(row for row in together if staff is None or row.staff == staff)
             at += direction
         return None
 
     def _rows_at(self, onset: int) -> list[_Row]:
         low = int(np.searchsorted(self._onsets, onset, side="left"))
         high = int(np.searchsorted(self._onsets, onset, side="right"))
-        return self._rows[low:high]
+        return [_Row(onset, int(self._staves[at]), self._ids[at]) for at in range(low, high)]
 
     def _rows_near(self, onset: int) -> list[_Row]:
         """What was struck last before a moment at which nothing is."""

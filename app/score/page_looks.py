@@ -1,0 +1,33 @@
+"""What a page is painted with, taken from the theme."""
+
+from __future__ import annotations
+
+from app.score.page_item import PageColors
+from app.score.page_painter import PageStyle
+from app.theme import Theme
+from core.notebook.values import Piece
+
+
+def page_style(theme: Theme, piece: Piece | None, space_pixels: int) -> PageStyle:
+    """For the page's image."""
+    return PageStyle(
+        space_pixels=space_pixels,
+        page=theme.page_color("page"),
+        printed=theme.page_color("print"),
+        quiet=theme.page_color("quiet"),
+        serif=lambda size, weight, italic: theme.serif(max(1, round(size)), weight, italic),
+        title=piece.title if piece else "",
+        byline=piece.composer if piece else "",
+    )
+
+
+def page_colors(theme: Theme) -> PageColors:
+    """For what is drawn over the image."""
+    return PageColors(
+        page=theme.page_color("page"),
+        edge=theme.page_color("hairline2"),
+        here=theme.page_color("here"),
+        rule=theme.page_color("print"),
+        ink=theme.page_color("ink"),
+        number_font=theme.serif(17, 600),
+    )
