@@ -16,7 +16,6 @@ from typing import Generic, TypeVar
 
 TaskT = TypeVar("TaskT")
 AnswerT = TypeVar("AnswerT")
-Outcome = AnswerT | Exception
 
 _STOP_SECONDS = 2.0
 _SPAWN = multiprocessing.get_context("spawn")
@@ -161,9 +160,8 @@ class _Crew(Generic[TaskT, AnswerT]):
             worker.dismiss()
 
     def _gather(self) -> None:
-        by_pipe = {worker.pipe: worker for worker in self.workers}
-        for pipe in wait(list(by_pipe)):
-            worker = by_pipe[pipe]  # type: ignore[index] - typed for sockets and handles too
+        ready = wait([worker.pipe for worker in self.workers])
+        for worker in [worker for worker in self.workers if worker.pipe in ready]:
             outcome = worker.outcome()
             if worker.task_index is not None:
                 self.done[worker.task_index] = outcome

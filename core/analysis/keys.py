@@ -48,12 +48,13 @@ class Key:
     @property
     def signature(self) -> int:
         """Sharps of its signature; flats count below 0."""
-        return self.tonic if self.mode == "major" else self.tonic - 3
+        return self.tonic - _TONICS_ABOVE_SIGNATURE[self.mode]
 
 
+_TONICS_ABOVE_SIGNATURE: dict[Mode, int] = {"major": 0, "minor": 3}
 KEYS: tuple[Key, ...] = tuple(
-    Key(tonic=signature + shift, mode=mode)
-    for mode, shift in (("major", 0), ("minor", 3))
+    Key(tonic=signature + above, mode=mode)
+    for mode, above in _TONICS_ABOVE_SIGNATURE.items()
     for signature in range(-MOST_SIGNS, MOST_SIGNS + 1)
 )
 """The thirty keys that have a signature of up to seven signs."""

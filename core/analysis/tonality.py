@@ -165,7 +165,8 @@ def _sums(score: Score, extent: _Extent, order: PlayingOrder) -> NDArray[np.floa
 
 def _pitch_class_quarters(notes: NoteTable, rows: _Mask) -> NDArray[np.float64]:
     quarters = notes.duration[rows] / notes.ticks_per_quarter
-    return np.bincount(notes.midi_pitch[rows] % 12, weights=quarters, minlength=12)
+    sums = np.bincount(notes.midi_pitch[rows] % 12, weights=quarters, minlength=12)
+    return np.asarray(sums, dtype=np.float64)
 
 
 def _foreign_shares(notes: NoteTable, rows: _Mask) -> NDArray[np.float64]:

@@ -6,7 +6,8 @@ Conventions: measures are named by their index; all signs of a measure stand at 
 Rules (common practice), besides those of ``repeats``:
 
 * A jump is taken once, after the repeats around it are done; after it no repeat is taken, and
-  of several endings the last one is.
+  of several endings the last one is. Printed up to two measures before the sign or double bar
+  that closes its part, it belongs there.
 * D.C. goes to the beginning, or past an upbeat that the measure of the D.C. already holds. D.S.
   goes to the last segno before it; without one to the first start sign.
 * After a jump the playing leaves at To Coda for the coda, where repeats are taken again, or
@@ -39,6 +40,8 @@ MAX_PLAYED = 50_000
 """Measures; a longer order (ten hours of music) is a slip in the file."""
 MAX_JUMPS = 8
 """Jumps that are followed; more is a slip in the file."""
+SHIFTED_MEASURES = 2
+"""So far before the end of its part a jump's words may be printed."""
 _TRIO = re.compile(r"\W*(trio|alternativo|alternativement)\b", re.IGNORECASE)
 
 
@@ -126,7 +129,11 @@ class _Reading:
         self.by_start = {repeat.start: repeat for repeat in repeats}
         self.repairs: list[Repair] = []
         self.last = len(measures) - 1
-        self.jumps = [m.index for m in measures if m.jump][:MAX_JUMPS]
+        self.codas = [m.index for m in measures if m.has_coda and not m.has_to_coda]
+        self.leaves = {m.index for m in measures if m.has_to_coda} or set(self.codas[:-1])
+        # By the measure after which they are taken; the value is the measure of the sign.
+        self.jumps = {self._taken_after(m.index): m for m in measures if m.jump}
+        self.jumps = dict(sorted(self.jumps.items())[:MAX_JUMPS])
         self.known_first_part: int | None = None
 
     def whole(self) -> list[int]:
@@ -134,8 +141,8 @@ class _Reading:
         played: list[int] = []
         position = 0
         for jump in self.jumps:
-            stretch = self._with_repeats(position, self.last)
-            if jump < position or jump not in stretch:
+            stretch = self._from(position)
+            if jump < position or jump not in stretch or self._is_idle(jump):
                 continue
             last_time = len(stretch) - stretch[::-1].index(jump)
             tour, following = self._after_jump(jump)
@@ -143,11 +150,30 @@ class _Reading:
             if following is None:
                 return self._bounded(played)
             position = following
-        return self._bounded(played + self._with_repeats(position, self.last))
+        return self._bounded(played + self._from(position))
+
+    def _taken_after(self, index: int) -> int:
+        """The measure at whose end a jump printed in a measure is meant."""
+        for later in range(index, min(index + SHIFTED_MEASURES, self.last) + 1):
+            if later == self.last or self.measures[later].repeat_end:
+                return later
+            if self.measures[later + 1].has_coda or begins_section(self.measures, later + 1):
+                return later
+        return index
+
+    def _is_idle(self, jump: int) -> bool:
+        """Whether a jump would only lead back to its own measure."""
+        idle = jump <= self._target(jump)
+        if idle:
+            self._mend(jump, "The jump leads back to its own measure; it is left out.")
+        return idle
 
     def _after_jump(self, jump: int) -> tuple[list[int], int | None]:
         """What is played at once after a jump, and where it goes on; None at the end."""
         target = self._target(jump)
+        if self.jumps[jump].jump == "dalsegno" and not self.measures[target].has_segno:
+            number = self.measures[target].number
+            self._mend(jump, f"There is no segno before the D.S.; it goes to measure {number}.")
         is_last = not any(later > jump for later in self.jumps)
         behind = jump + 1 if jump < self.last else None
         for index in range(target, jump + 1):
@@ -157,20 +183,18 @@ class _Reading:
             if self.measures[index].has_fine:
                 return self._once(target, index), None if is_last else behind
         stop = self._first_part_last(target, jump)
-        codas = [m.index for m in self.measures[jump + 1 :] if m.has_coda]
+        codas = [coda for coda in self.codas if coda > jump]
         return self._once(target, stop), codas[0] if codas else behind
 
     def _target(self, jump: int) -> int:
-        if self.measures[jump].jump == "dacapo":
+        sign = self.jumps[jump]
+        if sign.jump == "dacapo":
             return 1 if self._holds_upbeat(jump) else 0
-        segnos = [m.index for m in self.measures[: jump + 1] if m.has_segno]
-        if segnos:
-            return segnos[-1]
-        starts = [m.index for m in self.measures[: jump + 1] if m.repeat_start]
-        target = starts[0] if starts else 0
-        number = self.measures[target].number
-        self._mend(jump, f"There is no segno before the D.S.; it goes to measure {number}.")
-        return target
+        # A segno in the measure of the D.S. is the one drawn in its words.
+        before = self.measures[: sign.index]
+        segnos = [m.index for m in before if m.has_segno]
+        starts = [m.index for m in before if m.repeat_start]
+        return segnos[-1] if segnos else starts[0] if starts else 0
 
     def _holds_upbeat(self, jump: int) -> bool:
         """Whether the measure of the D.C. is full, so that the upbeat would be one too many."""
@@ -182,15 +206,11 @@ class _Reading:
 
     def _coda_from(self, index: int, jump: int) -> int | None:
         """The coda that the playing leaves for at the end of a measure, if it does."""
-        codas = [m.index for m in self.measures if m.has_coda and not m.has_to_coda]
-        leaves = self.measures[index].has_to_coda
-        if not leaves and not any(m.has_to_coda for m in self.measures):
-            leaves = index in codas and index != codas[-1]
-        ahead = [coda for coda in codas if coda > jump] or [c for c in codas if c > index]
-        if not leaves or not ahead:
+        if index not in self.leaves:
             return None
+        ahead = [c for c in self.codas if c > jump] or [c for c in self.codas if c > index]
         # "The last time to the coda": not yet, while another jump comes before it.
-        if any(jump < later < ahead[0] for later in self.jumps):
+        if not ahead or any(jump < later < ahead[0] for later in self.jumps):
             return None
         return ahead[0]
 
@@ -226,10 +246,14 @@ class _Reading:
             left_out |= repeat.left_out_the_last_time
         return [i for i in range(first, last + 1) if i not in left_out]
 
-    def _with_repeats(self, first: int, last: int) -> list[int]:
-        """A stretch with its repeats; one that began before it is not taken."""
+    def _from(self, first: int) -> list[int]:
+        """The rest of the score with its repeats; one that began before is not taken."""
         cut = [r for r in self.repeats if r.start < first <= r.end]
         left_out = {i for repeat in cut for i in repeat.left_out_the_last_time}
+        return [i for i in self._with_repeats(first, self.last) if i not in left_out]
+
+    def _with_repeats(self, first: int, last: int) -> list[int]:
+        """A stretch with the repeats that begin and end in it."""
         played: list[int] = []
         index = first
         while index <= last:
@@ -238,8 +262,7 @@ class _Reading:
                 self._play(repeat, played)
                 index = repeat.end + 1
             else:
-                if index not in left_out:
-                    played.append(index)
+                played.append(index)
                 index += 1
         return self._bounded(played)
 

@@ -211,7 +211,7 @@ def _rows_of_endings(measures: Sequence[Measure]) -> dict[int, tuple[Ending, ...
 
 def _goes_on(measures: Sequence[Measure], previous: Ending, ending: Ending) -> bool:
     """Whether an ending stands in one row with the previous one."""
-    if min(ending.numbers) <= max(previous.numbers):
+    if min(ending.numbers) <= min(previous.numbers):
         return False
     between = measures[previous.last + 1 : ending.first]
     if not between:
