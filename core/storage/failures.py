@@ -40,6 +40,8 @@ OS_REASONS = {
     errno.EEXIST: "a file stands where a folder is needed; choose another place.",
     errno.EISDIR: "this is a folder, not a notebook; choose a file.",
     errno.EIO: "the disk reports an error; check the disk.",
+    errno.ENOLCK: "this disk can't lock files; keep the notebook on a disk of this computer.",
+    errno.EOPNOTSUPP: "this disk can't lock files; keep the notebook on a disk of this computer.",
     errno.ENAMETOOLONG: "the name is too long for this disk; choose a shorter one.",
 }
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import shutil
 import sqlite3
 from contextlib import closing
+from itertools import chain, count
 from pathlib import Path
 
 from alembic import command
@@ -68,12 +69,10 @@ def migrate_file(path: Path, schema: Schema, found: str) -> Path:
     try:
         _copy(path, copy)
         _migrate_copy(copy, path, schema)
-        kept = _keep(path, found)
-        put_in_place(copy, path)
+        return _swap(path, copy, found)
     except BaseException:
         remove_quietly(copy)
         raise
-    return kept
 
 
 def _fold_log_in(path: Path) -> None:
@@ -109,15 +108,22 @@ def _migrate_copy(copy: Path, path: Path, schema: Schema) -> None:
         engine.dispose()
 
 
-def _keep(path: Path, found: str) -> Path:
-    """Give the old file a second name; the first one is taken over at once by the new file."""
-    kept = path.with_name(f"{path.name}.before-{found}")
-    number = 1
-    while kept.exists():
-        number += 1
-        kept = path.with_name(f"{path.name}.before-{found}-{number}")
+def _swap(path: Path, copy: Path, found: str) -> Path:
+    """Give the old file a second name, and the new one its place in one step."""
+    kept = _free_name(path, found)
     try:
         kept.hardlink_to(path)
     except OSError:  # a disk without links (FAT)
         shutil.copy2(path, kept)
+    try:
+        put_in_place(copy, path)
+    except BaseException:
+        kept.unlink()
+        raise
     return kept
+
+
+def _free_name(path: Path, found: str) -> Path:
+    first = path.with_name(f"{path.name}.before-{found}")
+    others = (first.with_name(f"{first.name}-{number}") for number in count(2))
+    return next(name for name in chain([first], others) if not name.exists())

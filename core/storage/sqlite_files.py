@@ -79,14 +79,15 @@ def open_store(path: Path, schema: Schema = SCHEMA) -> SqlNotebookStore:
     NewerNotebookError
         A newer Postil wrote it; it was not touched.
     """
-    path = Path(path).absolute()
+    # Through links: the lock, the log and what a migration puts in place stand beside the file
+    # itself, whatever name it was opened by.
+    path = Path(os.path.realpath(path))
     with as_storage_errors(path):
         if path.is_dir():
             raise StorageError(path, "this is a folder, not a notebook; choose a file.")
-        if not path.exists():
-            path.parent.mkdir(parents=True, exist_ok=True)
         if path.exists() and not _is_writable(path):
             return _open_for_reading(path, schema, READ_ONLY_DISK)
+        path.parent.mkdir(parents=True, exist_ok=True)
         lock = FileLock(path.with_name(path.name + ".lock"))
         if lock.take():
             return _open_for_writing(path, schema, lock)
@@ -116,7 +117,7 @@ def _open_for_writing(path: Path, schema: Schema, lock: FileLock) -> SqlNotebook
     try:
         if not path.exists() or path.stat().st_size == 0:
             create_file(path)
-        elif not schema.is_current(found := _revision_in(path)):
+        if not schema.is_current(found := _revision_in(path)):
             # Loads Alembic, which an up-to-date notebook doesn't wait for.
             from core.storage.migrating import migrate_file
 

@@ -62,7 +62,14 @@ class SqlNotebookStore:
         return SqlUnitOfWork(self)
 
     def close(self) -> None:
-        """Let the store go; safe to call twice."""
+        """Let the store go; safe to call twice. Another thread's unit of work is waited for.
+
+        Raises
+        ------
+        RuntimeError
+            This thread has a unit of work open.
+        """
+        self._refuse_nesting()
         with self._turn:
             if self._engine is None:
                 return
@@ -80,8 +87,7 @@ class SqlNotebookStore:
         RuntimeError
             This thread has a unit of work open.
         """
-        if self._owner == threading.get_ident():
-            raise RuntimeError("a unit of work is open in this thread; pass it on instead")
+        self._refuse_nesting()
         self._turn.acquire()
         self._owner = threading.get_ident()
         try:
@@ -92,6 +98,11 @@ class SqlNotebookStore:
         except BaseException:
             self.end_turn()
             raise
+
+    def _refuse_nesting(self) -> None:
+        # Waiting for oneself would be for ever.
+        if self._owner == threading.get_ident():
+            raise RuntimeError("a unit of work is open in this thread; pass it on instead")
 
     def end_turn(self) -> None:
         """The next unit of work may begin."""

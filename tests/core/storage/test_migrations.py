@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import shutil
 from collections.abc import Iterator
 from contextlib import closing
@@ -16,7 +17,7 @@ from alembic.script import ScriptDirectory
 from sqlalchemy import Connection, Engine, create_engine, inspect
 
 from core.errors import NewerNotebookError, StorageError
-from core.storage import open_store, open_store_url
+from core.storage import migrating, open_store, open_store_url
 from core.storage.migrating import upgrade
 from core.storage.schema import REVISIONS, SCHEMA, Schema, create_tables
 from core.storage.sqlite_files import BUILDING, connect, create_file, file_engine
@@ -197,6 +198,20 @@ def test_a_migration_that_fails_changes_nothing(tmp_path: Path, path: Path) -> N
     store = open_store(path)
     assert titles(store) == ["Barcarolle"]
     store.close()
+
+
+def test_a_swap_that_fails_changes_nothing(
+    tmp_path: Path, path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def refuse(*_paths: Path) -> None:
+        raise PermissionError(errno.EACCES, "no")
+
+    before = content(path)
+    monkeypatch.setattr(migrating, "put_in_place", refuse)
+    with pytest.raises(StorageError, match="can't be written; choose another place"):
+        open_store(path, later_schema(tmp_path, REBUILD))
+    assert content(path) == before
+    assert names(path.parent) == sorted([path.name, path.name + ".lock"])
 
 
 def test_a_migration_that_breaks_links_changes_nothing(tmp_path: Path, path: Path) -> None:
