@@ -23,7 +23,7 @@ LONGEST_QUARTERS = 100_000
 _DECIMAL = re.compile(r"[+-]?(\d{1,18}(\.\d{0,18})?|\.\d{1,18})")
 
 
-class FinerTicksNeeded(Exception):
+class FinerTicksError(Exception):
     """A duration is no whole number of ticks; the score is read again with finer ones."""
 
 

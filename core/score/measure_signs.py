@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 from lxml import etree
 
@@ -27,6 +28,21 @@ _TO_CODA = re.compile(
 _CODA = re.compile(rf"^\W*coda\W*$|^[\s{CODA_GLYPHS}]*[{CODA_GLYPHS}][\s{CODA_GLYPHS}]*$", re.I)
 _FINE = re.compile(r"^\W*fine\W*$", re.IGNORECASE)
 _SEGNO = re.compile(rf"^\W*segno\W*$|^\s*[{SEGNO_GLYPHS}]\s*$", re.IGNORECASE)
+
+_SIGNS_IN_WORDS = (
+    (_DA_CAPO, "dacapo"),
+    (_DAL_SEGNO, "dalsegno"),
+    (_TO_CODA, "has_to_coda"),
+    (_CODA, "has_coda"),
+    (_FINE, "has_fine"),
+    (_SEGNO, "has_segno"),
+)
+"""Asked from the top: "D.C. al Fine" is a jump, and no end."""
+
+
+@lru_cache(maxsize=4096)
+def _sign_in_words(text: str) -> str:
+    return next((sign for pattern, sign in _SIGNS_IN_WORDS if pattern.search(text)), "")
 
 
 @dataclass(slots=True)
@@ -133,19 +149,14 @@ class Signs:
 
     def read_words(self, text: str, measure_index: int) -> None:
         """Take in printed words, white space normalised."""
+        meaning = _sign_in_words(text)
+        if not meaning:
+            return
         here = self.at(measure_index)
-        if _DA_CAPO.search(text):
-            here.jump = here.jump or "dacapo"
-        elif _DAL_SEGNO.search(text):
-            here.jump = here.jump or "dalsegno"
-        elif _TO_CODA.search(text):
-            here.has_to_coda = True
-        elif _CODA.search(text):
-            here.has_coda = True
-        elif _FINE.search(text):
-            here.has_fine = True
-        elif _SEGNO.search(text):
-            here.has_segno = True
+        if meaning in ("dacapo", "dalsegno"):
+            here.jump = here.jump or meaning
+        else:
+            setattr(here, meaning, True)
 
     def settle(self, measure_count: int) -> None:
         """Decide what needs the whole score: coda signs without words, stray signs."""

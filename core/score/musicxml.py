@@ -18,17 +18,15 @@ from lxml import etree
 from numpy.typing import NDArray
 
 from core.errors import UnsupportedScoreError
-from core.score.clock import TICKS_LIMIT, FinerTicksNeeded, common_division
+from core.score.clock import TICKS_LIMIT, FinerTicksError, common_division
 from core.score.measure_signs import spread_endings
 from core.score.note_table import TIE_START, TIE_STOP, NoteTable, RestTable
-from core.score.part_reader import Gathered, PartReader, RestRow, TimeInForce
+from core.score.gathered import CUE, GRACE, Gathered, RestRow, TimeInForce
+from core.score.part_reader import PartReader
 from core.score.printed_directions import squeezed
 from core.score.score import Measure, Part, RawDirection
 
 T = TypeVar("T")
-
-_NOTE_TYPES = ("int16", "int16", "int32", "int64", "int64", "int8", "float32", "int8", "int16",
-               "int8", "bool", "bool")  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -61,7 +59,7 @@ def read_tables(root: etree._Element, *, name: str) -> Tables:
     """
     try:
         return _read(root, name, _allowed(common_division(root), name))
-    except FinerTicksNeeded:
+    except FinerTicksError:
         return _read(root, name, _allowed(common_division(root, with_durations=True), name))
 
 
@@ -100,7 +98,7 @@ def _read(root: etree._Element, name: str, ticks_per_quarter: int) -> Tables:
         )
     measures = _measures(elements, readers, gathered)
     starts = np.array([measure.onset for measure in measures], dtype=np.int64)
-    ties = None if any(row[11] for row in gathered.notes) else _printed_ties(root)
+    ties = None if any(row[-1] & (TIE_START | TIE_STOP) for row in gathered.notes) else _printed_ties(root)
     return Tables(
         parts=tuple(parts),
         measures=measures,
@@ -187,32 +185,38 @@ def _uneven(by_part: list[list[etree._Element]], count: int) -> list[str]:
 def _note_table(
     gathered: Gathered, starts: NDArray[np.int64], ties: dict[str, int] | None
 ) -> NoteTable:
-    columns = list(zip(*gathered.notes, strict=True))
-    ids, voices = columns.pop(0), columns.pop(2)
-    part, staff, measure, onset, duration, step, alter, octave, midi, tie, grace, cue = (
-        np.array(column, dtype=kind) for column, kind in zip(columns, _NOTE_TYPES, strict=True)
+    ids, staves, voices, measures, onsets, durations, pitches, flags = zip(
+        *gathered.notes, strict=True
     )
+    staff = np.array(staves, dtype=np.int16)
+    measure = np.array(measures, dtype=np.int32)
+    onset = np.array(onsets, dtype=np.int64) + starts[measure]
+    flag = np.array(flags, dtype=np.int8)
+    tie = flag & np.int8(TIE_START | TIE_STOP)
     if ties:
         tie = np.array([ties.get(note_id, 0) for note_id in ids], dtype=np.int8)
-    onset += starts[measure]
-    order = np.lexsort((midi, staff, ~grace, onset))
+    step, alter, octave, midi_pitch = (
+        np.array(column)[np.array(pitches)] for column in zip(*gathered.pitches, strict=True)
+    )
+    part = np.repeat(np.arange(len(gathered.notes_by_part)), gathered.notes_by_part)
+    order = np.lexsort((midi_pitch, staff, flag & GRACE == 0, onset))
     picked = order.tolist()
     return NoteTable(
         ticks_per_quarter=gathered.ticks_per_quarter,
         ids=_in_order(ids, picked),
-        part=part[order],
+        part=part.astype(np.int16)[order],
         staff=staff[order],
         voice=_in_order(voices, picked),
         measure=measure[order],
         onset=onset[order],
-        duration=duration[order],
-        step=step[order],
-        alter=alter[order],
-        octave=octave[order],
-        midi_pitch=midi[order],
+        duration=np.array(durations, dtype=np.int64)[order],
+        step=step.astype(np.int8)[order],
+        alter=alter.astype(np.float32)[order],
+        octave=octave.astype(np.int8)[order],
+        midi_pitch=midi_pitch.astype(np.int16)[order],
         tie=tie[order],
-        is_grace=grace[order],
-        is_cue=cue[order],
+        is_grace=(flag & GRACE != 0)[order],
+        is_cue=(flag & CUE != 0)[order],
     )
 
 

@@ -16,7 +16,7 @@ from lxml import etree
 from core.errors import UnreadableFileError
 from core.score.canonical import canonical_bytes, canonicalise
 from core.score.containers import is_zip, score_inside
-from core.score.looks_like import EXPORT, no_score
+from core.score.looks_like import no_score
 from core.score.musicxml import read_tables
 from core.score.safe_xml import BYTES_LIMIT, parse_xml
 from core.score.score import Score
