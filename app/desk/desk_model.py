@@ -19,7 +19,9 @@ from app.desk import place_names, reading
 from app.desk.background import Background
 from app.desk.selection import Selection
 from core.errors import PostilError
-from core.notebook.values import AnchorKind, Edition, Piece, Remark
+from core.notebook.anchors import anchor_for
+from core.notebook.remarks import remarks_here
+from core.notebook.values import Anchor, AnchorKind, Edition, Piece, Remark
 from core.score.places import Passage
 
 if TYPE_CHECKING:
@@ -62,6 +64,8 @@ class DeskModel(QObject):
     going_to = Signal(int)
     notice = Signal(object)
     """An exception, or a sentence, for the window's one exit for errors."""
+    remark_pointed = Signal(int)
+    """The pointer rests on this remark, in the margin or in the score; 0 on none."""
     busy_changed = Signal(str)
     """What is being done ("Reading barcarolle.musicxml"); empty when nothing is."""
 
@@ -76,13 +80,20 @@ class DeskModel(QObject):
         self.score: Score | None = None
         self.remarks: tuple[Remark, ...] = ()
         self.selection: Selection | None = None
+        self.remark_pointed_at = 0
         self._background = Background(self._on_failed, self)
         self._errands = 0
+        self._is_reading = self._is_stopped = False
 
     @property
     def is_read_only(self) -> bool:
         """Whether nothing can be kept in this notebook now."""
         return self.store.is_read_only
+
+    @property
+    def is_reading(self) -> bool:
+        """Whether files are being read, which can be stopped."""
+        return self._is_reading
 
     # Pieces
 
@@ -94,8 +105,13 @@ class DeskModel(QObject):
         wanted = [Path(path) for path in paths]
         if not wanted:
             return
+        self._is_reading, self._is_stopped = True, False
         self._begin("Reading " + (wanted[0].name if len(wanted) == 1 else f"{len(wanted)} files"))
         self._background.run(lambda: self._read_files(wanted), self._on_brought_in)
+
+    def stop_reading(self) -> None:
+        """Read no further file; what is read already stays."""
+        self._is_stopped = True
 
     def open_piece(self, piece_id: int) -> None:
         """Make a piece current."""
@@ -127,6 +143,43 @@ class DeskModel(QObject):
         with self.store.unit_of_work() as work:
             self.remarks = work.remarks.of_piece(self.piece.id)
         self.remarks_changed.emit()
+
+    # Where a remark hangs
+
+    def place_to_write(self) -> tuple[int, Anchor] | None:
+        """The open piece's id and what a remark written now hangs on; None with none open."""
+        if self.piece is None or self.edition is None:
+            return None
+        selection = self.selection
+        if selection is None:
+            return self.piece.id, Anchor(kind=AnchorKind.PIECE)
+        if self.score is None:
+            # The score is being read; its places are known, only the fingerprint is not.
+            sha256 = self.edition.score_sha256
+            anchor = Anchor(
+                kind=selection.kind,
+                score_sha256=sha256,
+                passage=selection.passage,
+                element_id=selection.element_id,
+            )
+            return self.piece.id, anchor
+        anchor = anchor_for(
+            self.score, selection.passage, element_id=selection.element_id, kind=selection.kind
+        )
+        return self.piece.id, anchor
+
+    def remarks_here(self) -> tuple[Remark, ...]:
+        """The remarks that speak of the current place; all of them with nothing selected."""
+        passage = None if self.selection is None else self.selection.passage
+        if self.score is None:
+            return self.remarks if passage is None else ()
+        return remarks_here(self.remarks, passage, self.score)
+
+    def point_at_remark(self, remark_id: int) -> None:
+        """The pointer rests on a remark or its bracket; 0 when it left."""
+        if remark_id != self.remark_pointed_at:
+            self.remark_pointed_at = remark_id
+            self.remark_pointed.emit(remark_id)
 
     # The current place
 
@@ -192,6 +245,8 @@ class DeskModel(QObject):
     def _read_files(self, wanted: list[Path]) -> list[reading.Opened]:
         arrived: list[reading.Opened] = []
         for path in reading.score_files(wanted):
+            if self._is_stopped:
+                break
             try:
                 opened = reading.bring_in(self.store, path, _now())
             except PostilError as error:
@@ -206,6 +261,7 @@ class DeskModel(QObject):
     # Back on it
 
     def _on_brought_in(self, arrived: list[reading.Opened]) -> None:
+        self._is_reading = False
         self._end()
         self.reload_pieces()
 
@@ -222,6 +278,7 @@ class DeskModel(QObject):
             self.selection_changed.emit()
 
     def _on_failed(self, error: BaseException) -> None:
+        self._is_reading = False
         self._end()
         self.notice.emit(error)
 

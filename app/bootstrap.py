@@ -1,0 +1,159 @@
+"""Wires the window together: the only place in ``app`` that names concrete parts.
+
+``POSTIL_HOME`` in the environment names another folder for the notebook and the settings.
+"""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+import tempfile
+from contextlib import suppress
+from dataclasses import dataclass
+from pathlib import Path
+
+from PySide6.QtCore import QSettings, QTimer
+from PySide6.QtWidgets import QApplication
+
+from app.desk.desk_model import DeskModel
+from app.desk.remembered import Remembered
+from app.messages import Messages
+from app.theme import Theme
+from app.window import MainWindow
+from core.errors import PostilError, StorageError
+from core.notebook.ports import NotebookStore
+from core.resources import sample_library
+
+HOME_VARIABLE = "POSTIL_HOME"
+NOTEBOOK, SETTINGS = "notebook.postil", "window.ini"
+SAMPLE = "barcarolle.musicxml"
+SAMPLE_SENTENCE = "Sample notebook: all pieces and people are invented."
+SWITCH_SECONDS = 0.001
+"""How long a thread that reads may hold the interpreter while the window waits (5 ms otherwise,
+at every call into Qt)."""
+
+
+@dataclass(slots=True)
+class Opening:
+    """What a window is opened with."""
+
+    score_path: Path | None = None
+    is_demo: bool = False
+
+
+def run_window(score_path: Path | None, *, demo: bool = False) -> int:
+    """Open the window and stay until it is closed; the exit status.
+
+    Parameters
+    ----------
+    score_path : pathlib.Path or None
+        A score to bring in and open.
+    demo : bool
+        Show the sample notebook, a copy in a temporary folder.
+    """
+    sys.setswitchinterval(SWITCH_SECONDS)
+    application = _application()
+    if not demo:
+        return _run(application, home(), Opening(score_path=score_path))
+    with tempfile.TemporaryDirectory(prefix="postil-", ignore_cleanup_errors=True) as folder:
+        return _run(application, Path(folder), Opening(is_demo=True))
+
+
+def home() -> Path:
+    """The folder of this person's notebook."""
+    if chosen := os.environ.get(HOME_VARIABLE):
+        return Path(chosen)
+    from platformdirs import user_data_path
+
+    return user_data_path("Postil", appauthor=False)
+
+
+def build_window(store: NotebookStore, settings: QSettings) -> MainWindow:
+    """A window on a store, with its desk; closing the window lets everything but the store go."""
+    theme = Theme(settings)
+    desk = DeskModel(store)
+    messages = Messages()
+    window = MainWindow(desk, theme, messages, Remembered(settings), open_sample=open_sample)
+    for part in (theme, desk, messages):
+        part.setParent(window)
+    return window
+
+
+def settings_in(folder: Path) -> QSettings:
+    """The settings that lie beside a notebook."""
+    return QSettings(str(folder / SETTINGS), QSettings.Format.IniFormat)
+
+
+def open_sample() -> None:
+    """Show the sample notebook in a window of its own, which never touches this one's."""
+    code = "from app.bootstrap import run_window; run_window(None, demo=True)"
+    checkout = str(Path(__file__).resolve().parents[1])
+    path = os.pathsep.join(filter(None, (checkout, os.environ.get("PYTHONPATH"))))
+    subprocess.Popen(
+        [sys.executable, "-c", code],
+        env={**os.environ, "PYTHONPATH": path},
+        start_new_session=True,
+    )
+
+
+def _application() -> QApplication:
+    application = QApplication.instance()
+    if not isinstance(application, QApplication):
+        application = QApplication(sys.argv[:1])
+    application.setApplicationName("postil")
+    application.setApplicationDisplayName("Postil")
+    application.setDesktopFileName("postil")
+    return application
+
+
+def _run(application: QApplication, folder: Path, opening: Opening) -> int:
+    from core.storage import open_store
+
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        store = open_store(folder / NOTEBOOK)
+    except OSError as error:
+        return _refuse(
+            f"{folder}: the folder can't be made ({error.strerror}). Choose another "
+            f"one with {HOME_VARIABLE}."
+        )
+    except PostilError as error:
+        return _refuse(str(error))
+    try:
+        window = build_window(store, settings_in(folder))
+        window.messages.catch_unhandled()
+        if store.is_read_only:
+            window.messages.tell(StorageError(store.where, store.read_only_reason))
+        window.show()
+        QTimer.singleShot(0, window, lambda: _begin(window, opening))
+        status = application.exec()
+        window.messages.let_go()
+        with suppress(RuntimeError):
+            window.deleteLater()
+    finally:
+        store.close()
+    return status
+
+
+def _begin(window: MainWindow, opening: Opening) -> None:
+    """Show the shelf, and open what was asked for or what was open last."""
+    desk, last = window.desk, window.remembered.number("desk/piece")
+    if opening.is_demo:
+        window.shelf.say_at_the_foot(SAMPLE_SENTENCE)
+        desk.bring_in([sample_library() / SAMPLE])
+    elif opening.score_path is not None:
+        desk.bring_in([opening.score_path])
+    desk.reload_pieces()
+    if opening.score_path is None and any(piece.id == last for piece in desk.pieces):
+        desk.open_piece(last)
+
+
+def _refuse(sentence: str) -> int:
+    """Say why there is no window, where a person will read it."""
+    from PySide6.QtWidgets import QMessageBox
+
+    sys.stderr.write(sentence + "\n")
+    box = QMessageBox(QMessageBox.Icon.NoIcon, "Postil", sentence)
+    box.exec()
+    return 1

@@ -1,0 +1,163 @@
+"""The one line that says where one is; at its right the field that does everything."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QKeyEvent, QMouseEvent
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QSizePolicy, QWidget
+
+from app.desk.desk_model import DeskModel
+from app.theme import Theme
+
+HEIGHT, TOGGLE_WIDTH = 44, 180
+FIELD_WIDTH, FIELD_HEIGHT = 308, 28
+
+
+class TopLine(QFrame):
+    """Shelf toggle, title, place, what is being done, and "do…"."""
+
+    shelf_toggled = Signal()
+    do_asked = Signal()
+
+    def __init__(self, desk: DeskModel, theme: Theme, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setObjectName("topLine")
+        self.setAccessibleName("Where you are")
+        self.setFixedHeight(HEIGHT)
+        self._desk, self._theme = desk, theme
+        self._toggle = QPushButton("Shelf")
+        self._title, self._place, self._busy = _Elided(), QLabel(), QLabel()
+        self._rules = [_rule(), _rule()]
+        self.field = DoField(theme)
+        self._lay_out()
+        self._toggle.clicked.connect(self.shelf_toggled)
+        self.field.asked.connect(self.do_asked)
+        for signal in (desk.piece_opened, desk.selection_changed, desk.pieces_changed):
+            signal.connect(self.refresh)
+        desk.score_read.connect(self.refresh)
+        desk.busy_changed.connect(self._on_busy_changed)
+        theme.changed.connect(self._take_theme)
+        self._take_theme()
+        self.refresh()
+
+    def refresh(self) -> None:
+        """Show the piece and the current place."""
+        piece = self._desk.piece
+        self._title.setText("" if piece is None else piece.title)
+        self._title.setToolTip("" if piece is None else f"{piece.title}\n{piece.composer}".strip())
+        place = self._desk.where() if self._desk.selection is not None else ""
+        self._place.setText(place)
+        self._show_rules()
+
+    def show_shelf_folded(self, is_folded: bool) -> None:
+        """Turn the toggle's triangle."""
+        self._toggle.setText("Shelf ▸" if is_folded else "Shelf ▾")
+        self._toggle.setAccessibleName("Unfold the shelf" if is_folded else "Fold the shelf")
+
+    def _lay_out(self) -> None:
+        row = QHBoxLayout(self)
+        row.setContentsMargins(0, 0, 12, 0)
+        row.setSpacing(12)
+        self._toggle.setFixedSize(TOGGLE_WIDTH, FIELD_HEIGHT)
+        self._toggle.setProperty("role", "toggle")
+        self._toggle.setToolTip("Fold or unfold the shelf (F7)")
+        row.addWidget(self._toggle)
+        row.addWidget(self._title)
+        for rule, label in zip(self._rules, (self._place, self._busy), strict=True):
+            row.addWidget(rule, 0, Qt.AlignmentFlag.AlignVCenter)
+            row.addWidget(label)
+        row.addStretch(1)
+        row.addWidget(self.field)
+        self._busy.setProperty("role", "quiet")
+
+    def _take_theme(self) -> None:
+        self._toggle.setFont(self._theme.sans(13))
+        self._title.setFont(self._theme.serif(20))
+        self._place.setFont(self._theme.sans(13, 500))
+        self._busy.setFont(self._theme.sans(13))
+
+    def _on_busy_changed(self, what: str) -> None:
+        self._busy.setText(what)
+        self._show_rules()
+
+    def _show_rules(self) -> None:
+        has_title = bool(self._title.text())
+        for rule, label in zip(self._rules, (self._place, self._busy), strict=True):
+            has_text = bool(label.text())
+            label.setVisible(has_text)
+            rule.setVisible(has_text and has_title)
+
+
+class DoField(QFrame):
+    """What looks like a field and opens the palette."""
+
+    asked = Signal()
+
+    def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setObjectName("doField")
+        self.setAccessibleName("Do… (Ctrl+K)")
+        self.setFixedSize(FIELD_WIDTH, FIELD_HEIGHT)
+        self.setFocusPolicy(Qt.FocusPolicy.TabFocus)
+        self.setCursor(Qt.CursorShape.IBeamCursor)
+        self._words, self._key = QLabel("do…"), QLabel("Ctrl K")
+        self._words.setProperty("role", "quiet")
+        self._key.setProperty("role", "key")
+        row = QHBoxLayout(self)
+        row.setContentsMargins(8, 0, 8, 0)
+        row.addWidget(self._words, 1)
+        row.addWidget(self._key)
+        self._theme = theme
+        theme.changed.connect(self._take_theme)
+        self._take_theme()
+
+    def mousePressEvent(self, event: QMouseEvent) -> None:
+        self.asked.emit()
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter, Qt.Key.Key_Space):
+            self.asked.emit()
+        else:
+            super().keyPressEvent(event)
+
+    def _take_theme(self) -> None:
+        self._words.setFont(self._theme.sans(13))
+        self._key.setFont(self._theme.sans(11))
+
+
+class _Elided(QLabel):
+    """A line that ends in "…" where there is no room, and takes none from the others."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._whole = ""
+        self.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Preferred)
+        self.setMinimumWidth(0)
+
+    def setText(self, text: str) -> None:
+        self._whole = text
+        super().setText(text)
+        self.setMaximumWidth(self.fontMetrics().horizontalAdvance(text) + 2 if text else 0)
+        self._elide()
+
+    def text(self) -> str:
+        return self._whole
+
+    def resizeEvent(self, event: object) -> None:
+        self._elide()
+
+    def _elide(self) -> None:
+        shown = self.fontMetrics().elidedText(
+            self._whole, Qt.TextElideMode.ElideRight, max(self.width(), 40)
+        )
+        if self.width() < self.maximumWidth():
+            super().setText(shown)
+        else:
+            super().setText(self._whole)
+
+
+def _rule() -> QFrame:
+    rule = QFrame()
+    rule.setProperty("role", "rule")
+    rule.setFixedSize(1, 12)
+    return rule

@@ -1,0 +1,259 @@
+"""Here: what is known and written of the current place, and nothing else."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Qt, QTimer, Signal
+from PySide6.QtGui import QKeyEvent
+from PySide6.QtWidgets import (
+    QApplication,
+    QFrame,
+    QHBoxLayout,
+    QLabel,
+    QPushButton,
+    QScrollArea,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app.desk.desk_model import DeskModel
+from app.desk.selection import Selection
+from app.margin.remark_view import RemarkView
+from app.margin.writing import WritingField
+from app.theme import Theme
+from core.notebook.values import Remark, RemarkKind
+from core.score.places import Passage
+
+WIDTH, MARGIN, GAP = 332, 12, 16
+SHOWN_AT_ONCE = 40
+"""Remarks shown before "show more": a long piece may have hundreds, each of them widgets."""
+
+
+class Here(QFrame):
+    """The margin at the right.
+
+    Attributes
+    ----------
+    findings : QWidget
+        Where what is computed will stand, above the remarks; hidden while it is empty.
+    below : QVBoxLayout
+        Where the list of the current measure is placed.
+    """
+
+    left = Signal()
+    """Escape: back to the score."""
+
+    def __init__(self, desk: DeskModel, theme: Theme, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setObjectName("here")
+        self.setAccessibleName("Here")
+        self._desk, self._theme = desk, theme
+        self._views: dict[int, RemarkView] = {}
+        self._limit = SHOWN_AT_ONCE
+        self._title, self._where = QLabel("Here"), QLabel()
+        self._none = QLabel()
+        self._more = QPushButton()
+        self.findings = QWidget()
+        self.below = QVBoxLayout()
+        self.writing = WritingField(desk, theme)
+        self._list, self._scroll = QVBoxLayout(), QScrollArea()
+        self._refreshing = QTimer(self)
+        self._refreshing.setSingleShot(True)
+        self._refreshing.setInterval(0)
+        self._refreshing.timeout.connect(self.refresh)
+        self._lay_out()
+        self._listen()
+        self._take_theme()
+        self.refresh()
+
+    def refresh(self) -> None:
+        """Show what is written of the current place."""
+        self._refreshing.stop()
+        self._where.setText(self._desk.where())
+        written = self.writing.remark_id
+        remarks = [remark for remark in self._desk.remarks_here() if remark.id != written]
+        shown = remarks[: self._limit]
+        self._drop_views({remark.id for remark in shown})
+        numbers = {remark.id: number for number, remark in self._desk.numbered()}
+        for row, remark in enumerate(shown):
+            view = self._views.get(remark.id) or self._new_view(remark.id)
+            view.show_remark(remark, numbers.get(remark.id, 0), self._place_of(remark))
+            if self._list.indexOf(view) != row:
+                self._list.insertWidget(row, view)
+        self._more.setText(f"show {min(SHOWN_AT_ONCE, len(remarks) - len(shown))} more")
+        self._more.setVisible(len(remarks) > len(shown))
+        self._none.setVisible(not remarks and self._desk.piece is not None and written is None)
+        self._none.setText(
+            "Nothing is written here yet." if self._desk.selection else "Nothing is written yet."
+        )
+
+    def take_kind(self, kind: RemarkKind) -> None:
+        """Make the focused remark, or else the one being written, of this kind."""
+        view = self.focused_view()
+        if view is not None:
+            view.take_kind(kind)
+        else:
+            self.writing.take_kind(kind)
+
+    def focused_view(self) -> RemarkView | None:
+        """The remark that has the focus, itself or its words."""
+        widget: QWidget | None = QApplication.focusWidget()
+        while widget is not None and not isinstance(widget, RemarkView):
+            widget = widget.parentWidget()
+        return widget if widget in self._views.values() else None
+
+    def views(self) -> tuple[RemarkView, ...]:
+        """The remarks shown, from the top."""
+        return tuple(sorted(self._views.values(), key=self._list.indexOf))
+
+    def focus_remark(self, remark_id: int) -> None:
+        """Give a remark that is shown the keyboard."""
+        view = self._views.get(remark_id)
+        if view is not None:
+            view.setFocus(Qt.FocusReason.OtherFocusReason)
+            self._scroll.ensureWidgetVisible(view)
+
+    def finish(self) -> bool:
+        """Keep everything that is being typed and end it; whether all of it is safe."""
+        for view in self.views():
+            view.end_editing()
+        is_safe = all(view.sitting is None for view in self.views())
+        return self.writing.end() and is_safe
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        if event.key() == Qt.Key.Key_Escape:
+            self.left.emit()
+        else:
+            super().keyPressEvent(event)
+
+    def _lay_out(self) -> None:
+        for widget, role in (
+            (self._title, "strong"),
+            (self._where, "quiet"),
+            (self._none, "quiet"),
+            (self._more, "link"),
+        ):
+            widget.setProperty("role", role)
+        self.findings.hide()
+        outer = QVBoxLayout(self)
+        outer.setContentsMargins(0, MARGIN, 0, MARGIN)
+        outer.setSpacing(MARGIN)
+        head = _row(self._title, self._where)
+        head.insertStretch(1, 1)
+        outer.addLayout(head)
+        outer.addWidget(self._scroll, 1)
+        outer.addLayout(self.below)
+        outer.addLayout(_row(self.writing))
+        inside = QWidget()
+        column = QVBoxLayout(inside)
+        column.setContentsMargins(MARGIN, 0, MARGIN, MARGIN)
+        column.setSpacing(GAP)
+        column.addWidget(self.findings)
+        column.addLayout(self._list)
+        column.addWidget(self._none)
+        column.addWidget(self._more, 0, Qt.AlignmentFlag.AlignLeft)
+        column.addStretch(1)
+        self._list.setSpacing(GAP)
+        self._scroll.setWidget(inside)
+        self._scroll.setWidgetResizable(True)
+        self._scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self._scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+
+    def _listen(self) -> None:
+        desk = self._desk
+        for signal in (desk.selection_changed, desk.remarks_changed, desk.score_read):
+            signal.connect(self._refreshing.start)
+        desk.piece_opened.connect(self._on_piece_opened)
+        self.writing.written_on_changed.connect(self._refreshing.start)
+        self.writing.left.connect(self.left)
+        self._more.clicked.connect(self._on_more)
+        self._theme.changed.connect(self._take_theme)
+
+    def _take_theme(self) -> None:
+        self._title.setFont(self._theme.sans(13, 600))
+        self._where.setFont(self._theme.sans(11, 500))
+        self._none.setFont(self._theme.sans(13))
+        self._more.setFont(self._theme.sans(11))
+
+    def _new_view(self, remark_id: int) -> RemarkView:
+        view = RemarkView(self._desk, self._theme)
+        view.editing_ended.connect(self._refreshing.start)
+        view.going_there.connect(self._on_going_there)
+        view.step_asked.connect(self._on_step_asked)
+        self._views[remark_id] = view
+        return view
+
+    def _drop_views(self, wanted: set[int]) -> None:
+        for remark_id in [known for known in self._views if known not in wanted]:
+            view = self._views[remark_id]
+            is_there = any(remark.id == remark_id for remark in self._desk.remarks)
+            if is_there:
+                view.end_editing()
+            if view.sitting is not None and is_there:
+                continue
+            del self._views[remark_id]
+            self._hand_focus_on(view)
+            self._list.removeWidget(view)
+            view.hide()
+            view.deleteLater()
+
+    def _hand_focus_on(self, view: RemarkView) -> None:
+        """The focus of a remark that goes: to the next one, else to the field."""
+        focused = QApplication.focusWidget()
+        if focused is None or (focused is not view and not view.isAncestorOf(focused)):
+            return
+        shown = self.views()
+        row = shown.index(view) if view in shown else 0
+        others = (*shown[row + 1 :], *reversed(shown[:row]))
+        (others[0] if others else self.writing.field).setFocus()
+
+    def _place_of(self, remark: Remark) -> str:
+        """Where a remark hangs, unless it is just the current place."""
+        selection = self._desk.selection
+        here = None if selection is None else selection.passage
+        passage = remark.anchor.passage
+        if passage == here:
+            return ""
+        edition = self._desk.edition
+        if passage and edition and remark.anchor.score_sha256 != edition.score_sha256:
+            return "in another edition"
+        return self._desk.name_of(passage)
+
+    def _on_piece_opened(self) -> None:
+        self._limit = SHOWN_AT_ONCE
+        self._refreshing.start()
+
+    def _on_more(self) -> None:
+        self._limit += SHOWN_AT_ONCE
+        self.refresh()
+
+    def _on_step_asked(self, step: int) -> None:
+        shown = self.views()
+        focused = self.focused_view()
+        if focused not in shown:
+            return
+        row = shown.index(focused) + step
+        if 0 <= row < len(shown):
+            shown[row].setFocus(Qt.FocusReason.TabFocusReason)
+            self._scroll.ensureWidgetVisible(shown[row])
+        elif row == len(shown):
+            self.writing.field.setFocus(Qt.FocusReason.TabFocusReason)
+
+    def _on_going_there(self, passage: Passage | None) -> None:
+        view = self.sender()
+        remark = view.remark if isinstance(view, RemarkView) else None
+        if passage is None or remark is None:
+            self._desk.select(None)
+            return
+        anchor = remark.anchor
+        self._desk.select(
+            Selection(kind=anchor.kind, passage=passage, element_id=anchor.element_id)
+        )
+        self._desk.going_to.emit(passage.start.measure_index)
+
+
+def _row(*widgets: QWidget) -> QHBoxLayout:
+    row = QHBoxLayout()
+    row.setContentsMargins(MARGIN, 0, MARGIN, 0)
+    for widget in widgets:
+        row.addWidget(widget)
+    return row

@@ -1,0 +1,179 @@
+"""The field at the foot of the margin: "write here…", where every remark begins."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QPalette
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
+
+from app.desk.desk_model import DeskModel
+from app.margin.sitting import Sitting
+from app.margin.text_field import TextField
+from app.theme import Theme
+from core.notebook.values import RemarkKind
+
+KINDS = tuple(RemarkKind)
+
+
+class WritingField(QFrame):
+    """Words for the current place; kept as they are typed.
+
+    Enter or Escape ends a remark and begins a fresh one; so does another place.
+    """
+
+    written_on_changed = Signal()
+    """Another remark, or none, stands in the field."""
+    left = Signal()
+    """Escape in an empty field: back to the score."""
+
+    def __init__(self, desk: DeskModel, theme: Theme, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._desk, self._theme = desk, theme
+        self.setObjectName("writing")
+        self.field = TextField()
+        self._state = QLabel()
+        self._box = QFrame()
+        self._kinds = {kind: QPushButton(kind.value) for kind in KINDS}
+        self._sitting = self._fresh()
+        self._lay_out()
+        self.field.textChanged.connect(self._on_text_changed)
+        self.field.finished.connect(self._on_finished)
+        self.field.left.connect(self.keep)
+        self.field.undo_asked.connect(self._on_undo_asked)
+        self.field.redo_asked.connect(self._on_redo_asked)
+        desk.selection_changed.connect(self.end)
+        desk.piece_opened.connect(self._on_piece_opened)
+        desk.remarks_changed.connect(self._on_remarks_changed)
+        theme.changed.connect(self._take_theme)
+        self._take_theme()
+        self._show_state()
+        self._on_piece_opened()
+
+    @property
+    def remark_id(self) -> int | None:
+        """The remark that stands in the field now; None while nothing is kept."""
+        return self._sitting.remark_id
+
+    def type(self, text: str) -> None:
+        """Take text that was typed elsewhere, and the focus."""
+        self.field.setFocus(Qt.FocusReason.OtherFocusReason)
+        self.field.insertPlainText(text)
+
+    def take_kind(self, kind: RemarkKind | None) -> None:
+        """Make what is written of this kind; the one it has already takes it off."""
+        self._sitting.take_kind(None if self._sitting.kind is kind else kind)
+        self._show_state()
+
+    def keep(self) -> bool:
+        """Keep what was typed, now; whether it is safe."""
+        return not self._sitting.is_begun or self._sitting.keep()
+
+    def end(self) -> bool:
+        """End the remark and begin a fresh one; what can't be kept stays in the field."""
+        if not self._sitting.is_begun and self._sitting.remark_id is None:
+            self.field.clear()
+            return True
+        if not self._sitting.end():
+            return False
+        old, self._sitting = self._sitting, self._fresh()
+        old.deleteLater()
+        self.field.show_source("")
+        self._show_state()
+        self.written_on_changed.emit()
+        return True
+
+    def _fresh(self) -> Sitting:
+        sitting = Sitting(self._desk, parent=self)
+        sitting.changed.connect(self._on_sitting_changed)
+        return sitting
+
+    def _lay_out(self) -> None:
+        self._box.setObjectName("writingBox")
+        inside = QVBoxLayout(self._box)
+        inside.setContentsMargins(12, 6, 8, 6)
+        inside.addWidget(self.field)
+        kinds = QHBoxLayout()
+        kinds.setSpacing(0)
+        for number, (kind, button) in enumerate(self._kinds.items(), start=1):
+            button.setProperty("role", "kind")
+            button.setCheckable(True)
+            button.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+            button.setAccessibleName(f"Kind: {kind.value}")
+            button.setToolTip(f"{kind.value} (Ctrl+{number}; again takes it off)")
+            button.clicked.connect(lambda _checked=False, kind=kind: self.take_kind(kind))
+            kinds.addWidget(button)
+        kinds.addStretch(1)
+        self._kind_row = QWidget()
+        self._kind_row.setLayout(kinds)
+        kinds.setContentsMargins(0, 0, 0, 0)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(2)
+        column.addWidget(self._kind_row)
+        column.addWidget(self._box)
+        column.addWidget(self._state)
+        self._state.setProperty("role", "quiet")
+        self._state.setAlignment(Qt.AlignmentFlag.AlignRight)
+        self.field.setAccessibleName("Write here")
+
+    def _take_theme(self) -> None:
+        theme = self._theme
+        self.field.setFont(theme.serif(17))
+        self._state.setFont(theme.sans(11))
+        for button in self._kinds.values():
+            button.setFont(theme.sans(11))
+        palette = self.field.palette()
+        palette.setColor(QPalette.ColorRole.Text, theme.color("ink"))
+        palette.setColor(QPalette.ColorRole.PlaceholderText, theme.color("quiet"))
+        palette.setColor(QPalette.ColorRole.Base, Qt.GlobalColor.transparent)
+        self.field.setPalette(palette)
+
+    def _show_state(self) -> None:
+        sitting = self._sitting
+        for kind, button in self._kinds.items():
+            button.setChecked(kind is sitting.kind)
+        self._kind_row.setVisible(sitting.is_begun or sitting.kind is not None)
+        is_shown = sitting.is_begun
+        self._state.setText("kept" if sitting.is_kept else "not kept yet")
+        self._state.setVisible(is_shown)
+
+    def _on_text_changed(self) -> None:
+        self._sitting.type(self.field.toPlainText())
+        self._show_state()
+
+    def _on_sitting_changed(self) -> None:
+        self._show_state()
+        self.written_on_changed.emit()
+
+    def _on_finished(self) -> None:
+        if self._sitting.is_begun or self._sitting.remark_id is not None:
+            self.end()
+        else:
+            self.left.emit()
+
+    def _on_undo_asked(self) -> None:
+        if self.end():
+            self._desk.undo_stack.undo()
+
+    def _on_redo_asked(self) -> None:
+        if self.end():
+            self._desk.undo_stack.redo()
+
+    def _on_piece_opened(self) -> None:
+        self.end()
+        can_write = self._desk.piece is not None and not self._desk.is_read_only
+        self.field.setReadOnly(not can_write)
+        reason = "this notebook can only be read now" if self._desk.is_read_only else ""
+        self.field.setPlaceholderText(reason or "write here…")
+        self.setVisible(self._desk.piece is not None)
+
+    def _on_remarks_changed(self) -> None:
+        piece, sitting = self._desk.piece, self._sitting
+        if piece is None or sitting.piece_id != piece.id or sitting.remark_id is None:
+            return
+        if sitting.remark_id not in {remark.id for remark in self._desk.remarks}:
+            # Undone, or removed elsewhere: its words must not be kept once more.
+            old, self._sitting = self._sitting, self._fresh()
+            old.deleteLater()
+            self.field.show_source("")
+            self._show_state()
