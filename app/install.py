@@ -145,7 +145,8 @@ def fetch(packages: Iterable[str], *, alone: bool = False) -> None:
     work = FETCHED / "apt"
     for folder in ("state/lists/partial", "cache/archives/partial", "packages"):
         (work / folder).mkdir(parents=True, exist_ok=True)
-    apt = ["apt-get", "-q", "-o", f"Dir::State={work}/state", "-o", f"Dir::Cache={work}/cache"]
+    settings = (f"Dir::State={work}/state", f"Dir::Cache={work}/cache", "APT::Sandbox::User=root")
+    apt = ["apt-get", "-q", *(part for setting in settings for part in ("-o", setting))]
     _run([*apt, "update"], stdout=subprocess.DEVNULL)
     wanted = [_name_here(package, apt[2:]) for package in packages]
     names = wanted if alone else _with_what_they_need(wanted, apt)

@@ -83,12 +83,13 @@ def explain_missing() -> str | None:
     missing = missing_packages()
     if not missing:
         return None
-    names = " ".join(missing)
+    count, them = (
+        ("a library", "it") if len(missing) == 1 else (f"{len(missing)} libraries", "them")
+    )
     return (
-        f"Postil can't open its window: this system lacks {len(missing)} "
-        f"{'library' if len(missing) == 1 else 'libraries'} that Qt needs. Install "
-        f"{'it' if len(missing) == 1 else 'them'} (names on Debian and Ubuntu): "
-        f"sudo apt-get install {names}"
+        f"Postil can't open its window: this system lacks {count} that Qt needs. In a checkout "
+        f"python3 app/install.py gets {them}, without root too; or install {them} yourself (names "
+        f"on Debian and Ubuntu): sudo apt-get install {' '.join(missing)}"
     )
 
 
