@@ -127,7 +127,7 @@ def add_live_midi(python: Path) -> None:
     if sys.version_info < RTMIDI_WHEELS_END or _run_quietly([python, "-c", "import rtmidi"]):
         return
     can_build = shutil.which("c++") and (sys.platform != "linux" or ALSA_HEADER.exists())
-    build = [python, "-m", "pip", "install", "--editable", f"{CHECKOUT}[midi]"]
+    build: list[str | Path] = [python, "-m", "pip", "install", "-e", f"{CHECKOUT}[midi]"]
     if can_build and _run_quietly(build):
         return
     print(
