@@ -13,9 +13,8 @@ from typing import TYPE_CHECKING
 
 from core.errors import InvalidEntryError, MissingError
 from core.notebook.ports import NotebookStore, UnitOfWork
-from core.notebook.remarks import RemovedRemark, put_back, whole_remarks
 from core.notebook.text import kept_text, mended_text
-from core.notebook.values import Edition, Piece
+from core.notebook.values import Edition, Piece, Remark, RemarkVersion
 
 if TYPE_CHECKING:
     from core.score.reading import ReadScore
@@ -49,11 +48,12 @@ class RemovedEdition:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RemovedPiece:
-    """A piece with all that hung on it."""
+    """A piece with all that hung on it; ``versions`` are those of all its remarks."""
 
     piece: Piece
     editions: tuple[RemovedEdition, ...]
-    remarks: tuple[RemovedRemark, ...]
+    remarks: tuple[Remark, ...]
+    versions: tuple[RemarkVersion, ...]
 
 
 def keep_score(
@@ -140,7 +140,8 @@ def remove_piece(store: NotebookStore, piece_id: int) -> RemovedPiece:
         removed = RemovedPiece(
             piece=work.pieces.get(piece_id),
             editions=_whole_editions(work, piece_id),
-            remarks=whole_remarks(work.remarks, piece_id),
+            remarks=work.remarks.of_piece(piece_id),
+            versions=work.remarks.versions_of_piece(piece_id),
         )
         work.pieces.remove(piece_id)
         work.commit()
@@ -161,8 +162,7 @@ def restore_piece(store: NotebookStore, removed: RemovedPiece) -> Piece:
         work.pieces.add(removed.piece)
         for whole in removed.editions:
             work.editions.add(whole.edition, whole.original, whole.canonical)
-        for remark in removed.remarks:
-            put_back(work.remarks, remark)
+        work.remarks.add_removed(removed.remarks, removed.versions)
         work.commit()
     return removed.piece
 

@@ -10,6 +10,7 @@ kept when ``commit`` returns, gone when the block is left without it.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from types import TracebackType
 from typing import Protocol, Self
 
@@ -69,6 +70,13 @@ class RemarkRepository(Protocol):
         Raises ConflictError if the id is in use, MissingError without its piece.
         """
 
+    def add_removed(self, remarks: Sequence[Remark], versions: Sequence[RemarkVersion]) -> None:
+        """Store a piece's removed remarks under their old ids, all at once.
+
+        ``versions`` are their earlier wordings, as ``versions_of_piece`` gave them. Raises
+        ConflictError if an id is in use, MissingError without the piece.
+        """
+
     def get(self, remark_id: int) -> Remark:
         """The remark. Raises MissingError."""
 
@@ -86,6 +94,9 @@ class RemarkRepository(Protocol):
 
     def versions(self, remark_id: int) -> tuple[RemarkVersion, ...]:
         """Earlier wordings, the one kept last first."""
+
+    def versions_of_piece(self, piece_id: int) -> tuple[RemarkVersion, ...]:
+        """Earlier wordings of all remarks of the piece, the one kept last first."""
 
     def forget_versions(self, remark_id: int) -> None:
         """Drop the earlier wordings (to put back what an undone act had found)."""

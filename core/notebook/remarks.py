@@ -202,7 +202,7 @@ def restore_remark(store: NotebookStore, removed: RemovedRemark) -> Remark:
         It can't be kept.
     """
     with store.unit_of_work() as work:
-        put_back(work.remarks, removed)
+        work.remarks.add_removed((removed.remark,), removed.versions)
         work.commit()
     return removed.remark
 
@@ -243,20 +243,6 @@ def remarks_here(
     if passage is not None:
         return tuple(r for r in listed if does_speak_of(r.anchor, passage, score))
     return tuple(sorted(listed, key=lambda remark: remark.anchor.passage is not None))
-
-
-def whole_remarks(remarks: RemarkRepository, piece_id: int) -> tuple[RemovedRemark, ...]:
-    """All remarks of a piece with their versions, inside a unit of work."""
-    return tuple(
-        RemovedRemark(remark=remark, versions=remarks.versions(remark.id))
-        for remark in remarks.of_piece(piece_id)
-    )
-
-
-def put_back(remarks: RemarkRepository, removed: RemovedRemark) -> None:
-    """Add a removed remark again, inside a unit of work."""
-    remarks.add(removed.remark)
-    _add_versions(remarks, removed)
 
 
 def _whole(remarks: RemarkRepository, remark_id: int) -> RemovedRemark:

@@ -17,23 +17,22 @@ from core.notebook.values import (
     RemarkVersion,
 )
 from core.score.places import Passage, Place
+from core.storage.access import Columns
 
-Columns = dict[str, Any]
 
-
-def _with_id(value: Piece | Edition | Remark, columns: Columns) -> Columns:
+def with_id(value: Piece | Edition | Remark, columns: Columns) -> Columns:
+    """Columns of a row to insert: with the id of what has one already."""
     return {"id": value.id, **columns} if value.id else columns
 
 
 def piece_columns(piece: Piece) -> Columns:
-    """Columns of ``pieces``, without the id of a new one."""
-    columns = {
+    """Columns of ``pieces``, without the id."""
+    return {
         "title": piece.title,
         "composer": piece.composer,
         "created_at": piece.created_at,
         "opened_at": piece.opened_at,
     }
-    return _with_id(piece, columns)
 
 
 def piece_of(row: Row[Any]) -> Piece:
@@ -48,15 +47,14 @@ def piece_of(row: Row[Any]) -> Piece:
 
 
 def edition_columns(edition: Edition) -> Columns:
-    """Columns of ``editions``, without the id of a new one."""
-    columns = {
+    """Columns of ``editions``, without the id."""
+    return {
         "piece_id": edition.piece_id,
         "score_sha256": edition.score_sha256,
         "canonical_version": edition.canonical_version,
         "source_name": edition.source_name,
         "imported_at": edition.imported_at,
     }
-    return _with_id(edition, columns)
 
 
 def edition_of(row: Row[Any]) -> Edition:
@@ -72,8 +70,8 @@ def edition_of(row: Row[Any]) -> Edition:
 
 
 def remark_columns(remark: Remark) -> Columns:
-    """Columns of ``remarks``, without the id of a new one."""
-    columns = {
+    """Columns of ``remarks``, without the id."""
+    return {
         "piece_id": remark.piece_id,
         "kind": remark.kind and remark.kind.value,
         "body": remark.body,
@@ -81,7 +79,6 @@ def remark_columns(remark: Remark) -> Columns:
         "edited_at": remark.edited_at,
         "zone": remark.zone,
     }
-    return _with_id(remark, columns)
 
 
 def remark_of(row: Row[Any]) -> Remark:

@@ -14,8 +14,9 @@ from sqlalchemy.exc import SQLAlchemyError
 
 from core.errors import StorageError
 from core.notebook.ports import EditionRepository, PieceRepository, RemarkRepository
+from core.storage.access import Access
 from core.storage.failures import as_storage_errors
-from core.storage.repositories import Access, SqlEditions, SqlPieces, SqlRemarks
+from core.storage.repositories import SqlEditions, SqlPieces, SqlRemarks
 
 
 class SqlNotebookStore:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import threading
+from collections.abc import Sequence
 from copy import copy
 from dataclasses import dataclass, field, replace
 from types import TracebackType
@@ -104,6 +106,14 @@ class FakeRemarks:
         _found(self._shelves.pieces, "piece", remark.piece_id)
         return self._shelves.put(self._shelves.remarks, "remark", remark)
 
+    def add_removed(self, remarks: Sequence[Remark], versions: Sequence[RemarkVersion]) -> None:
+        for remark in remarks:
+            if not remark.id:
+                raise ValueError(f"remark {remark.body!r} has id 0; a new one? Use add")
+            self.add(remark)
+        for version in reversed(versions):
+            self.add_version(version)
+
     def get(self, remark_id: int) -> Remark:
         return _found(self._shelves.remarks, "remark", remark_id)
 
@@ -128,6 +138,10 @@ class FakeRemarks:
     def versions(self, remark_id: int) -> tuple[RemarkVersion, ...]:
         return self._shelves.versions.get(remark_id, ())
 
+    def versions_of_piece(self, piece_id: int) -> tuple[RemarkVersion, ...]:
+        owners = [remark.id for remark in self.of_piece(piece_id)]
+        return tuple(version for owner in owners for version in self.versions(owner))
+
     def forget_versions(self, remark_id: int) -> None:
         self._shelves.versions.pop(remark_id, None)
 
@@ -137,8 +151,14 @@ class FakeUnitOfWork:
         self._store = store
 
     def __enter__(self) -> Self:
-        if self._store.is_closed:
+        store = self._store
+        if store.owner == threading.get_ident():
+            raise RuntimeError("a unit of work is open in this thread; pass it on instead")
+        store.turn.acquire()
+        if store.is_closed:
+            store.turn.release()
             raise StorageError("memory", "the notebook is closed; open it again.")
+        store.owner = threading.get_ident()
         self._begin()
         return self
 
@@ -149,6 +169,8 @@ class FakeUnitOfWork:
         trace: TracebackType | None,
     ) -> None:
         """What wasn't committed goes with this unit of work."""
+        self._store.owner = None
+        self._store.turn.release()
 
     def commit(self) -> None:
         self._store.shelves = self._shelves.copied()
@@ -166,6 +188,8 @@ class FakeStore:
     def __init__(self) -> None:
         self.shelves = Shelves()
         self.is_closed = False
+        self.turn = threading.Lock()
+        self.owner: int | None = None
 
     @property
     def is_read_only(self) -> bool:

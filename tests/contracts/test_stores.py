@@ -106,11 +106,15 @@ def test_a_closed_store_says_so_and_closes_twice(store: NotebookStore) -> None:
         pass
 
 
+def test_nothing_is_begun_twice_in_one_thread(store: NotebookStore) -> None:
+    with store.unit_of_work(), pytest.raises(RuntimeError, match="a unit of work is open"):
+        store.unit_of_work().__enter__()
+    kept_piece(store)
+
+
 def test_threads_take_turns(store: NotebookStore) -> None:
     done: list[Piece] = []
     threads = [threading.Thread(target=lambda: done.append(kept_piece(store))) for _ in range(4)]
-    if type(store).__name__ == "FakeStore":
-        pytest.skip("the fake is for one thread")
     for thread in threads:
         thread.start()
     for thread in threads:
@@ -353,3 +357,44 @@ def test_a_removed_remark_comes_back_under_its_id(store: NotebookStore) -> None:
         assert set(work.remarks.of_piece(owner.id)) == {stored, other}
         with pytest.raises(ConflictError, match=f"remark {stored.id} is already"):
             work.remarks.add(stored)
+
+
+def test_many_removed_remarks_come_back_at_once(store: NotebookStore) -> None:
+    owner, other = kept_piece(store), kept_piece(store)
+    remarks = [kept_remark(store, owner.id, body=str(n)) for n in range(5)]
+    bystander = kept_remark(store, other.id)
+    with store.unit_of_work() as work:
+        for n, one in enumerate((*remarks, bystander, *remarks)):
+            work.remarks.add_version(
+                RemarkVersion(remark_id=one.id, kind=None, body=f"v{n}", written_at=NOW)
+            )
+        work.commit()
+    with store.unit_of_work() as work:
+        versions = work.remarks.versions_of_piece(owner.id)
+        assert len(versions) == 10
+        own = {one.id: work.remarks.versions(one.id) for one in remarks}
+        for one in remarks:
+            work.remarks.remove(one.id)
+        work.commit()
+    with store.unit_of_work() as work:
+        work.remarks.add_removed(remarks, versions)
+        work.commit()
+    with store.unit_of_work() as work:
+        assert set(work.remarks.of_piece(owner.id)) == set(remarks)
+        assert {one.id: work.remarks.versions(one.id) for one in remarks} == own
+        assert len(work.remarks.versions(bystander.id)) == 1
+        assert work.remarks.add(remark(owner.id)).id > bystander.id
+        work.remarks.add_removed((), ())
+
+
+def test_not_every_remark_can_come_back(store: NotebookStore) -> None:
+    owner = kept_piece(store)
+    stored = kept_remark(store, owner.id)
+    gone = replace(stored, id=stored.id + 100)
+    with store.unit_of_work() as work:
+        with pytest.raises(ConflictError, match=f"remark {stored.id} is already"):
+            work.remarks.add_removed((stored,), ())
+        with pytest.raises(MissingError, match="no piece 999 "):
+            work.remarks.add_removed((replace(gone, piece_id=999),), ())
+        with pytest.raises(ValueError, match="has id 0; a new one"):
+            work.remarks.add_removed((replace(stored, id=0),), ())
