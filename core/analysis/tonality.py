@@ -13,7 +13,7 @@ The key that fits best has the highest sum of
   among others, so that a piece without a signature, or with a wrong one, finds its key too.
 
 The weights are round numbers set by judgement; halving or doubling any one of them moves the
-result by two pieces in a hundred at most. The sums are read as logits, and the shares that
+result by one piece in a hundred at most. The sums are read as logits, and the shares that
 follow as confidences: among answers of 0.9 and more some 99 in 100 were right.
 """
 
@@ -33,7 +33,7 @@ from core.score.score import Score
 
 OPENING_QUARTERS = 8
 CLOSE_QUARTERS = 8
-_WHOLE, _OPENING, _CLOSE, _LAST_BASS, _FOREIGN, _SIGNATURE = 5.0, 2.0, 3.0, 2.0, -2.0, -1.0
+_WHOLE, _OPENING, _CLOSE, _LAST_BASS, _FOREIGN, _SIGNATURE = 8.0, 3.0, 4.0, 2.0, -2.0, -0.5
 _FARTHEST_SIGNATURE = 3
 _LIKELY = 0.01
 _MOST_ALTERNATIVES = 4

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import re
 import time
+from itertools import pairwise
 
 import pytest
 from hypothesis import given, settings
@@ -280,4 +281,4 @@ def test_without_jumps_and_endings_every_measure_sounds(words: list[str]) -> Non
     found = playing_order(measures(*plain)).measure_indices
     assert sorted(set(found)) == list(range(len(words)))
     # Forward by one measure, or back to an earlier one; nothing is leapt over.
-    assert all(later <= earlier + 1 for earlier, later in zip(found, found[1:], strict=False))
+    assert all(later <= earlier + 1 for earlier, later in pairwise(found))

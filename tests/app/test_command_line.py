@@ -1,0 +1,322 @@
+"""The command line as a person meets it: what it prints, where, and its exit status."""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+import signal
+import subprocess
+import sys
+import time
+import types
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from app import system_libraries
+from app.batch import WorkerDiedError, outcomes
+from app.main import run
+
+ROOT = Path(__file__).parents[2]
+SAMPLE = ROOT / "sample_library" / "barcarolle.musicxml"
+
+
+def postil(*arguments: str | Path, **options: Any) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        [sys.executable, "-m", "app.main", *map(str, arguments)],
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+        encoding="utf-8",
+        timeout=60,
+        check=False,
+        **options,
+    )
+
+
+def lines(text: str) -> list[dict[str, Any]]:
+    return [json.loads(line) for line in text.splitlines()]
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    """Three scores, one in a folder below, and what is no score."""
+    for name in ("b.musicxml", "a.xml", "below/c.musicxml"):
+        (tmp_path / name).parent.mkdir(exist_ok=True)
+        shutil.copy(SAMPLE, tmp_path / name)
+    (tmp_path / "notes.txt").write_text("no score")
+    (tmp_path / "._b.musicxml").write_text("left by another system")
+    return tmp_path
+
+
+# ------------------------------------------------------------------------------------ usage
+
+
+@pytest.mark.parametrize("command", [[], ["open"], ["demo"], ["analyse"]])
+def test_every_command_has_help(command: list[str], capsys: pytest.CaptureFixture[str]) -> None:
+    with pytest.raises(SystemExit) as stop:
+        run([*command, "--help"])
+    assert stop.value.code == 0
+    assert " ".join(["usage: postil", *command]) in capsys.readouterr().out
+
+
+def test_version(capsys: pytest.CaptureFixture[str]) -> None:
+    with pytest.raises(SystemExit) as stop:
+        run(["--version"])
+    assert stop.value.code == 0
+    assert capsys.readouterr().out.startswith("postil ")
+
+
+@pytest.mark.parametrize(
+    ("arguments", "message"),
+    [
+        (["analyse"], "the following arguments are required: SCORE|FOLDER"),
+        (["analyse", "x", "--jobs", "0"], "argument --jobs: 0 is less than 1"),
+        (["analyse", "x", "--jobs", "two"], "argument --jobs: 'two' is not a whole number"),
+        (["analyse", "x", "--nonsense"], "unrecognized arguments: --nonsense"),
+        (["open"], "the following arguments are required: SCORE"),
+        (["play"], "invalid choice: 'play'"),
+    ],
+)
+def test_wrong_usage(
+    arguments: list[str], message: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    with pytest.raises(SystemExit) as stop:
+        run(arguments)
+    assert stop.value.code == 2
+    assert message in capsys.readouterr().err
+
+
+# --------------------------------------------------------------------------------- analyse
+
+
+def test_a_report_for_a_reader(capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["analyse", str(SAMPLE)]) == 0
+    shown = capsys.readouterr()
+    assert shown.err == ""
+    title, *rows = shown.out.splitlines()
+    assert title == "Barcarolle · Ottavia Brenn (invented)"
+    report = {row[:14].strip(): row[14:] for row in rows}
+    assert report["key"].startswith("G minor (")
+    assert report["metre"] == "6/8"
+    assert report["played"] == "1-4, 1-24"
+    assert "Andantino" in report["directions"]
+
+
+def test_json_holds_what_the_score_holds(capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["analyse", str(SAMPLE), "--json"]) == 0
+    (entry,) = lines(capsys.readouterr().out)
+    assert entry["source"]["path"] == str(SAMPLE)
+    assert entry["source"]["measures"] == 24
+    assert entry["key"]["name"] == "G minor"
+    assert entry["playing_order"] == [0, 1, 2, 3, *range(24)]
+    assert entry["metre"]["written"] == [{"start": 0.0, "signature": "6/8"}]
+    assert "come un\u2019onda lenta" in [each["text"] for each in entry["directions"]]
+
+
+def test_the_order_is_that_of_the_input_and_failures_have_their_line(folder: Path) -> None:
+    broken = folder / "broken.musicxml"
+    broken.write_text("<score-partwise>")
+    missing = folder / "missing.mxl"
+    inputs = [folder / "below", broken, SAMPLE, missing, folder / "a.xml"]
+    done = postil("analyse", *inputs, "--json", "--jobs", "2")
+    assert done.returncode == 1
+    entries = lines(done.stdout)
+    expected = [folder / "below" / "c.musicxml", *inputs[1:]]
+    assert [entry["source"]["path"] for entry in entries] == list(map(str, expected))
+    assert ["error" in entry for entry in entries] == [False, True, False, True, False]
+    assert entries[3]["error"]["kind"] == "unreadable"
+    assert "The file is not there" in entries[3]["error"]["message"]
+    assert f"postil: {missing}: The file is not there" in done.stderr
+    assert "Traceback" not in done.stderr
+
+
+def test_a_folder_is_walked_in_order_of_name(
+    folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(["analyse", str(folder), "--json", "--jobs", "1"]) == 0
+    paths = [entry["source"]["path"] for entry in lines(capsys.readouterr().out)]
+    assert paths == [str(folder / name) for name in ("a.xml", "b.musicxml", "below/c.musicxml")]
+
+
+def test_a_folder_without_scores_is_named(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(["analyse", str(tmp_path), "--json"]) == 1
+    shown = capsys.readouterr()
+    (entry,) = lines(shown.out)
+    assert entry["source"]["path"] == str(tmp_path)
+    assert "There is no score in this folder" in shown.err
+
+
+def test_output_goes_to_a_file_at_once(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    target = folder / "out.jsonl"
+    target.write_text("from before")
+    assert run(["analyse", str(folder / "a.xml"), "--json", "--output", str(target)]) == 0
+    assert capsys.readouterr().out == ""
+    assert len(lines(target.read_text(encoding="utf-8"))) == 1
+    assert not list(folder.glob(".out*"))
+
+
+def test_an_output_that_cannot_be_written_is_said(
+    folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    target = folder / "nowhere" / "out.jsonl"
+    assert run(["analyse", str(SAMPLE), "--output", str(target)]) == 1
+    assert f"The results can't be written to {target}" in capsys.readouterr().err
+
+
+def test_a_full_disk_leaves_the_old_output() -> None:
+    if not Path("/dev/full").exists():
+        pytest.skip("needs /dev/full")
+    with Path("/dev/full").open("w") as full:
+        done = subprocess.run(
+            [sys.executable, "-m", "app.main", "analyse", str(SAMPLE)],
+            cwd=ROOT,
+            stdout=full,
+            stderr=subprocess.PIPE,
+            text=True,
+            timeout=60,
+            check=False,
+        )
+    assert done.returncode == 1
+    assert "The results can't be written to standard output" in done.stderr
+
+
+def test_the_command_line_never_meets_qt() -> None:
+    program = (
+        "import sys; from app.main import run; run(['analyse', sys.argv[1]]); "
+        "print(sorted(m for m in sys.modules if 'PySide6' in m or 'shiboken' in m), "
+        "file=sys.stderr)"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", program, str(SAMPLE)],
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+        timeout=60,
+        check=True,
+    )
+    assert done.stderr.strip() == "[]"
+
+
+def test_the_entry_point_imports_next_to_nothing() -> None:
+    program = "import sys; before = set(sys.modules); import app.main; print(len(set(sys.modules)))"
+    heavy = "print(sorted({'numpy', 'lxml', 'core', 'pathlib'} & (set(sys.modules) - before)))"
+    done = subprocess.run(
+        [sys.executable, "-S", "-c", f"{program}; {heavy}"],
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+        timeout=60,
+        check=True,
+    )
+    assert done.stdout.splitlines()[1] == "[]"
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="Ctrl-C is sent otherwise there")
+@pytest.mark.parametrize("jobs", ["1", "2"])
+def test_control_c_stops_and_leaves_nothing(folder: Path, jobs: str) -> None:
+    target = folder / "out.jsonl"
+    arguments = ["analyse", *[str(folder / "a.xml")] * 2000, "--output", str(target)]
+    running = subprocess.Popen(
+        [sys.executable, "-m", "app.main", *arguments, "--jobs", jobs],
+        cwd=ROOT,
+        stderr=subprocess.PIPE,
+        text=True,
+        start_new_session=True,
+    )
+    give_up_at = time.monotonic() + 30
+    while not list(folder.glob(".out*")) and time.monotonic() < give_up_at:
+        time.sleep(0.02)
+    # A terminal sends it to every process of the group.
+    os.killpg(running.pid, signal.SIGINT)
+    _, complaints = running.communicate(timeout=30)
+    assert running.returncode == 130
+    assert complaints == "postil: Stopped.\n"
+    assert not target.exists()
+    assert not list(folder.glob(".out*"))
+
+
+# ------------------------------------------------------------------------------------ batch
+
+
+def test_a_worker_that_dies_takes_one_task_along() -> None:
+    tasks = ["1 + 1", "__import__('os')._exit(7)", "2 + 2", "1 / 0", "3 + 3"]
+    two, died, four, error, six = outcomes(eval, tasks, jobs=2)
+    assert (two, four, six) == (2, 4, 6)
+    assert isinstance(died, WorkerDiedError)
+    assert "ended unexpectedly (exit code 7)" in str(died)
+    assert isinstance(error, ZeroDivisionError)
+
+
+def test_when_every_worker_dies_every_task_is_answered() -> None:
+    tasks = ["__import__('os')._exit(1)"] * 3
+    assert all(isinstance(each, WorkerDiedError) for each in outcomes(eval, tasks, jobs=2))
+
+
+def test_an_answer_that_cannot_be_handed_over_is_an_error() -> None:
+    answer, five = outcomes(eval, ["lambda: 0", "5"], jobs=1)
+    assert isinstance(answer, RuntimeError)
+    assert "can't be handed over" in str(answer)
+    assert five == 5
+
+
+# ----------------------------------------------------------------------------------- window
+
+
+@pytest.fixture
+def windows(monkeypatch: pytest.MonkeyPatch) -> list[tuple[Path | None, bool]]:
+    """What the window was opened on, without a window."""
+    opened: list[tuple[Path | None, bool]] = []
+    bootstrap = types.ModuleType("app.bootstrap")
+
+    def run_window(score_path: Path | None, *, demo: bool = False) -> int:
+        opened.append((score_path, demo))
+        return 0
+
+    bootstrap.run_window = run_window  # type: ignore[attr-defined]
+    monkeypatch.setitem(sys.modules, "app.bootstrap", bootstrap)
+    return opened
+
+
+@pytest.mark.parametrize(
+    ("arguments", "expected"),
+    [
+        ([], (None, False)),
+        (["open", "a b.mxl"], (Path("a b.mxl"), False)),
+        (["demo"], (None, True)),
+    ],
+)
+def test_the_window_is_opened(
+    windows: list[tuple[Path | None, bool]],
+    arguments: Sequence[str],
+    expected: tuple[Path | None, bool],
+) -> None:
+    assert run(arguments) == 0
+    assert windows == [expected]
+
+
+def test_without_a_display_the_window_says_so(
+    windows: list[tuple[Path | None, bool]],
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    monkeypatch.setattr(system_libraries, "has_display", lambda: False)
+    assert run([]) == 1
+    assert capsys.readouterr().err.strip() == system_libraries.no_display_sentence()
+    assert windows == []
+
+
+def test_missing_libraries_are_named(
+    windows: list[tuple[Path | None, bool]],
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    monkeypatch.setattr(system_libraries, "explain_missing", lambda: "Install libegl1.")
+    assert run(["demo"]) == 1
+    assert capsys.readouterr().err == "Install libegl1.\n"
+    assert windows == []
