@@ -112,7 +112,13 @@ def canonical_of(store: NotebookStore, piece_id: int) -> tuple[Edition, bytes]:
 
 
 def mark_opened(store: NotebookStore, piece_id: int, now: datetime) -> Piece:
-    """Note when a piece was opened last. Raises MissingError, StorageError."""
+    """Note when a piece was opened last; in a notebook that can only be read, nothing.
+
+    Raises MissingError, StorageError.
+    """
+    if store.is_read_only:
+        with store.unit_of_work() as work:
+            return work.pieces.get(piece_id)
     return _changed(store, piece_id, opened_at=now)
 
 

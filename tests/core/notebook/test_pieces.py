@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime, timedelta
+from pathlib import Path
 
 import pytest
 
-from core.errors import ConflictError, InvalidEntryError, MissingError
+from core.errors import ConflictError, InvalidEntryError, MissingError, StorageError
 from core.notebook.pieces import (
     BroughtIn,
     canonical_of,
@@ -21,6 +22,7 @@ from core.notebook.ports import NotebookStore
 from core.notebook.remarks import remarks_of, reword_remark, versions_of, write_remark
 from core.notebook.values import Anchor, AnchorKind, Edition, Piece, Remark
 from core.score.reading import ReadScore
+from core.storage import open_store
 from tests.core.notebook.small_scores import SHA, small_score
 
 NOW = datetime(2025, 3, 1, 18, 30, tzinfo=UTC)
@@ -112,6 +114,19 @@ def test_the_shelf_has_the_one_opened_last_first(store: NotebookStore) -> None:
     opened_three = mark_opened(store, three.id, NOW + MINUTE)
     assert opened_two.opened_at == NOW
     assert shelf(store) == (opened_three, opened_two, one)
+
+
+def test_opening_a_piece_in_a_notebook_that_can_only_be_read(tmp_path: Path) -> None:
+    writer = open_store(tmp_path / "notebook.postil")
+    piece = bring_in(writer).piece
+    reader = open_store(tmp_path / "notebook.postil")
+    assert reader.is_read_only
+    assert mark_opened(reader, piece.id, NOW) == piece
+    assert shelf(writer) == (piece,)
+    with pytest.raises(StorageError, match="another Postil has this notebook open"):
+        bring_in(reader, sha256="e" * 64)
+    reader.close()
+    writer.close()
 
 
 def test_the_newest_edition_is_the_one_that_is_shown(store: NotebookStore) -> None:
