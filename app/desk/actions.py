@@ -112,7 +112,7 @@ ACTIONS: tuple[Action, ...] = (
     ),
     Action(
         id="kind_1",
-        name="Observation",
+        name="Make the remark an observation",
         keys=("Ctrl+1",),
         needs=Need.PIECE_WRITING,
         also="kind of remark",
@@ -120,7 +120,7 @@ ACTIONS: tuple[Action, ...] = (
     ),
     Action(
         id="kind_2",
-        name="Question",
+        name="Make the remark a question",
         keys=("Ctrl+2",),
         needs=Need.PIECE_WRITING,
         also="kind of remark",
@@ -128,7 +128,7 @@ ACTIONS: tuple[Action, ...] = (
     ),
     Action(
         id="kind_3",
-        name="Reading",
+        name="Make the remark a reading",
         keys=("Ctrl+3",),
         needs=Need.PIECE_WRITING,
         also="kind of remark",
@@ -136,7 +136,7 @@ ACTIONS: tuple[Action, ...] = (
     ),
     Action(
         id="kind_4",
-        name="Memory cue",
+        name="Make the remark a memory cue",
         keys=("Ctrl+4",),
         needs=Need.PIECE_WRITING,
         also="kind of remark",
@@ -144,7 +144,7 @@ ACTIONS: tuple[Action, ...] = (
     ),
     Action(
         id="kind_5",
-        name="Exercise",
+        name="Make the remark an exercise",
         keys=("Ctrl+5",),
         needs=Need.PIECE_WRITING,
         also="kind of remark",
@@ -210,8 +210,8 @@ ACTIONS: tuple[Action, ...] = (
 HELD_KEYS: tuple[tuple[str, str, str], ...] = (
     ("Score", "a number", "go to that measure, once Enter is pressed"),
     ("Score", "any letter", "begins to write here"),
-    ("Score", "Left, Right", "the measure before, after"),
-    ("Score", "Shift+Left, Shift+Right", "stretch the passage"),
+    ("Score", "Left, Right, Up, Down", "from note to note; with Ctrl from measure to measure"),
+    ("Score", "Shift+arrows", "select; with Ctrl whole measures"),
     ("Score", "Escape", "select nothing: the whole piece"),
     ("Remarks", "Enter, Escape", "end the remark (Shift+Enter: a new line)"),
     ("Remarks", "Tab, Up, Down", "from remark to remark"),

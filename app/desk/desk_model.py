@@ -18,7 +18,6 @@ from PySide6.QtGui import QUndoStack
 from app.desk import place_names, reading
 from app.desk.background import Background
 from app.desk.selection import Selection
-from core.errors import PostilError
 from core.notebook.anchors import anchor_for
 from core.notebook.remarks import remarks_here
 from core.notebook.values import Anchor, AnchorKind, Edition, Piece, Remark
@@ -249,7 +248,7 @@ class DeskModel(QObject):
                 break
             try:
                 opened = reading.bring_in(self.store, path, _now())
-            except PostilError as error:
+            except Exception as error:  # noqa: BLE001 - the others still come in
                 self._background.tell(self.notice.emit, error)
                 continue
             if not arrived:

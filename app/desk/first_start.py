@@ -32,7 +32,7 @@ class FirstStart(QWidget):
         self.bring_in = _Action("Bring scores in…", "Ctrl O", theme)
         self.sample = _Action("Look at the sample", "", theme)
         self.target = DropTarget(theme)
-        self._sentences = QLabel("\n".join(SENTENCES))
+        self._sentences = [QLabel(sentence) for sentence in SENTENCES]
         self._more = QLabel()
         self.bring_in.clicked.connect(self.bring_in_asked)
         self.sample.clicked.connect(self.sample_asked)
@@ -52,9 +52,12 @@ class FirstStart(QWidget):
         acts.addWidget(self.sample)
         acts.addStretch(1)
         column = QVBoxLayout(self.page)
-        column.setContentsMargins(INDENT, 120, INDENT, INDENT)
+        column.setContentsMargins(INDENT, 128, INDENT, INDENT)
         column.setSpacing(0)
-        column.addWidget(self._sentences)
+        for label in self._sentences:
+            label.setWordWrap(True)
+            label.setMinimumHeight(36)
+            column.addWidget(label)
         column.addSpacing(24)
         column.addLayout(acts)
         column.addSpacing(60)
@@ -68,16 +71,17 @@ class FirstStart(QWidget):
         row.addWidget(self.page, 1000)
         row.addStretch(1)
         self.page.setMaximumWidth(PAGE_WIDTH)
-        self._sentences.setWordWrap(True)
         self._more.setText("To do anything else, press Ctrl K and type what it is.")
         self._more.setWordWrap(True)
 
     def _take_theme(self) -> None:
-        self._sentences.setFont(self._theme.serif(26))
         self._more.setFont(self._theme.sans(13))
-        for label, role in ((self._sentences, "print"), (self._more, "quiet")):
+        for label in (*self._sentences, self._more):
+            role = "quiet" if label is self._more else "print"
             color = self._theme.page_color(role).name()
             label.setStyleSheet(f"color: {color}; background: transparent;")
+        for label in self._sentences:
+            label.setFont(self._theme.serif(26))
 
 
 class _Page(QFrame):

@@ -18,6 +18,7 @@ from PySide6.QtWidgets import (
 from app.desk.desk_model import DeskModel
 from app.desk.palette_rows import ROW_HEIGHT, ROW_ROLE, PaletteDelegate, PaletteRows
 from app.desk.palette_search import Kind, Row, search
+from app.desk.top_line import KEY_HEIGHT
 from app.theme import Theme
 
 WIDTH, INPUT_HEIGHT, FOOT_HEIGHT = 664, 36, 36
@@ -156,6 +157,7 @@ class Palette(QFrame):
         head.addWidget(self._escape)
         self._hint.setProperty("role", "quiet")
         self._escape.setProperty("role", "key")
+        self._escape.setFixedHeight(KEY_HEIGHT)
         self.input.setFixedHeight(INPUT_HEIGHT)
         self.input.setFrame(False)
         self.input.setAccessibleName("What to do, or where to go")
@@ -184,6 +186,7 @@ class Palette(QFrame):
             foot.addWidget(self._label(words, "quiet"))
             foot.addSpacing(8)
         for label in self._kinds.values():
+            label.setFixedHeight(KEY_HEIGHT)
             self._small.append(label)
             foot.addWidget(label)
         foot.addStretch(1)
@@ -195,6 +198,8 @@ class Palette(QFrame):
     def _label(self, text: str, role: str) -> QLabel:
         label = QLabel(text)
         label.setProperty("role", role)
+        if role == "key":
+            label.setFixedHeight(KEY_HEIGHT)
         self._small.append(label)
         return label
 

@@ -26,6 +26,8 @@ SPAN = re.compile(
     r"^(?:m\.?|measures?|mm\.?)?\s*(\w+)\s*(?:-|–|to)\s*(?:m\.?\s*)?(\w+)$", re.IGNORECASE
 )
 AT_MOST = 200
+UNAVAILABLE = 5
+"""Nearness that a row loses while it can't be done."""
 
 
 class Kind(StrEnum):
@@ -81,7 +83,7 @@ def search(desk: DeskModel, text: str, only: Kind = Kind.ALL) -> tuple[Row, ...]
     others = [row for row in _all_rows(desk, only) if only in (Kind.ALL, row.kind)]
     found = [row for row in (_matched(row, wanted) for row in others) if row is not None]
     if wanted:
-        found.sort(key=lambda row: (-row.score, bool(row.reason)))
+        found.sort(key=lambda row: -row.score + (UNAVAILABLE if row.reason else 0))
     rows = [*places, *found][:AT_MOST]
     if wanted and only in (Kind.ALL, Kind.DO) and desk.piece and not desk.is_read_only:
         rows.append(_write_row(wanted, desk))

@@ -37,7 +37,8 @@ def passage_name(score: Score, passage: Passage) -> str:
         return _inside_one_measure(score, start, end, end_index)
     begin = first if begins_with_measure else f"{first}, {_beat_at(score, start)},"
     if ends_with_measure:
-        finish = _bare(score, end_index) if begins_with_measure else last
+        is_short = begins_with_measure and first.startswith("m. ")
+        finish = _bare(score, end_index) if is_short else last
     else:
         finish = f"{last}, {_beat_before(score, end)}"
     return f"{begin} to {finish}"

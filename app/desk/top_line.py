@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QKeyEvent, QMouseEvent
+from PySide6.QtCore import QSize, Qt, Signal
+from PySide6.QtGui import QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QPalette
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QSizePolicy, QWidget
 
 from app.desk.desk_model import DeskModel
@@ -11,6 +11,8 @@ from app.theme import Theme
 
 HEIGHT, TOGGLE_WIDTH = 44, 180
 FIELD_WIDTH, FIELD_HEIGHT = 308, 28
+KEY_HEIGHT = 18
+"""Of the little box in which a key is named."""
 
 
 class TopLine(QFrame):
@@ -103,6 +105,7 @@ class DoField(QFrame):
         self._words, self._key = QLabel("do…"), QLabel("Ctrl K")
         self._words.setProperty("role", "quiet")
         self._key.setProperty("role", "key")
+        self._key.setFixedHeight(KEY_HEIGHT)
         row = QHBoxLayout(self)
         row.setContentsMargins(8, 0, 8, 0)
         row.addWidget(self._words, 1)
@@ -126,34 +129,22 @@ class DoField(QFrame):
 
 
 class _Elided(QLabel):
-    """A line that ends in "…" where there is no room, and takes none from the others."""
+    """A line that ends in "…" where there is no room for the whole of it."""
 
     def __init__(self) -> None:
         super().__init__()
-        self._whole = ""
         self.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Preferred)
-        self.setMinimumWidth(0)
 
-    def setText(self, text: str) -> None:
-        self._whole = text
-        super().setText(text)
-        self.setMaximumWidth(self.fontMetrics().horizontalAdvance(text) + 2 if text else 0)
-        self._elide()
+    def minimumSizeHint(self) -> QSize:
+        return QSize(0, super().minimumSizeHint().height())
 
-    def text(self) -> str:
-        return self._whole
-
-    def resizeEvent(self, event: object) -> None:
-        self._elide()
-
-    def _elide(self) -> None:
+    def paintEvent(self, event: QPaintEvent) -> None:
+        painter = QPainter(self)
+        painter.setPen(self.palette().color(QPalette.ColorRole.WindowText))
         shown = self.fontMetrics().elidedText(
-            self._whole, Qt.TextElideMode.ElideRight, max(self.width(), 40)
+            self.text(), Qt.TextElideMode.ElideRight, self.width()
         )
-        if self.width() < self.maximumWidth():
-            super().setText(shown)
-        else:
-            super().setText(self._whole)
+        painter.drawText(self.rect(), Qt.AlignmentFlag.AlignVCenter, shown)
 
 
 def _rule() -> QFrame:

@@ -79,6 +79,8 @@ class Here(QFrame):
             view.show_remark(remark, numbers.get(remark.id, 0), self._place_of(remark))
             if self._list.indexOf(view) != row:
                 self._list.insertWidget(row, view)
+                # Now and not with the next layout, so that it can take the focus at once.
+                view.show()
         self._more.setText(f"show {min(SHOWN_AT_ONCE, len(remarks) - len(shown))} more")
         self._more.setVisible(len(remarks) > len(shown))
         self._none.setVisible(not remarks and self._desk.piece is not None and written is None)
@@ -135,7 +137,7 @@ class Here(QFrame):
             widget.setProperty("role", role)
         self.findings.hide()
         outer = QVBoxLayout(self)
-        outer.setContentsMargins(0, MARGIN, 0, MARGIN)
+        outer.setContentsMargins(0, MARGIN, 0, 0)
         outer.setSpacing(MARGIN)
         head = _row(self._title, self._where)
         head.insertStretch(1, 1)

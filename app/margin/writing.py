@@ -13,6 +13,7 @@ from app.theme import Theme
 from core.notebook.values import RemarkKind
 
 KINDS = tuple(RemarkKind)
+STATE_HEIGHT = 16
 
 
 class WritingField(QFrame):
@@ -114,6 +115,8 @@ class WritingField(QFrame):
         column.addWidget(self._state)
         self._state.setProperty("role", "quiet")
         self._state.setAlignment(Qt.AlignmentFlag.AlignRight)
+        # Always there, so that the field doesn't move when the first letter is typed.
+        self._state.setFixedHeight(STATE_HEIGHT)
         self.field.setAccessibleName("Write here")
 
     def _take_theme(self) -> None:
@@ -133,9 +136,8 @@ class WritingField(QFrame):
         for kind, button in self._kinds.items():
             button.setChecked(kind is sitting.kind)
         self._kind_row.setVisible(sitting.is_begun or sitting.kind is not None)
-        is_shown = sitting.is_begun
-        self._state.setText("kept" if sitting.is_kept else "not kept yet")
-        self._state.setVisible(is_shown)
+        state = "kept" if sitting.is_kept else "not kept yet"
+        self._state.setText(state if sitting.is_begun else "")
 
     def _on_text_changed(self) -> None:
         self._sitting.type(self.field.toPlainText())
