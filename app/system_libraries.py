@@ -161,7 +161,7 @@ def _use_fetched_data(tree: Path) -> None:
 
 def _load_in_order_of_need(folders: Iterable[Path]) -> None:
     """Load every library; one that needs another not yet loaded comes in a later round."""
-    waiting = [path for folder in folders for path in sorted(folder.glob("*.so.*"))]
+    waiting = [path for folder in folders for path in sorted(folder.glob("*.so*"))]
     while waiting:
         left = [path for path in waiting if not _loads(str(path))]
         if len(left) == len(waiting):
