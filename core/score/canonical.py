@@ -14,6 +14,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
+from functools import cached_property
 
 from lxml import etree
 
@@ -48,7 +49,8 @@ def canonicalise(root: etree._Element) -> tuple[etree._Element, tuple[str, ...]]
 
 def canonical_bytes(root: etree._Element) -> bytes:
     """The canonical form as UTF-8 with an XML declaration."""
-    return etree.tostring(root, encoding="UTF-8", xml_declaration=True)
+    serialised: bytes = etree.tostring(root, encoding="UTF-8", xml_declaration=True)
+    return serialised
 
 
 def is_ncname(text: str) -> bool:
@@ -66,34 +68,41 @@ class _Ids:
     """Gives ids, one part after the other."""
 
     def __init__(self, root: etree._Element) -> None:
-        self.present: set[str] = set(_ALL_IDS(root))
         self.used: set[str] = {part.get("id", "") for part in root.iterchildren("part")}
+        self.root = root
         self.next_suffix: dict[str, int] = {}
         self.mended: list[str] = []
 
+    @cached_property
+    def present(self) -> set[str]:
+        """All ids in the document as it came; asked for only where one has to be made."""
+        return set(_ALL_IDS(self.root))
+
     def name_all(self, part: etree._Element, part_number: int) -> None:
+        """Name a part's measures, and the notes and directions in them."""
         ordinals = dict.fromkeys(_LETTERS, 0)
-        used, number = self.used, ""
-        for element in part.iter("measure", "note", "direction"):
+        used, is_name = self.used, _NCNAME.fullmatch
+        for element in part.iter(*_LETTERS):
             kind = element.tag
             ordinals[kind] += 1
-            if kind == "measure":
-                number = element.get("number", "?")
             own = element.get("id")
-            if own is not None and own not in used and is_ncname(own):
-                used.add(own)
-                continue
-            fresh = self._fresh(own, f"{_LETTERS[kind]}{part_number}.{ordinals[kind]}", number)
-            element.set("id", fresh)
-            used.add(fresh)
+            if own is None:
+                made = f"{_LETTERS[kind]}{part_number}.{ordinals[kind]}"
+                own = made if made not in self.present else self._free(made)
+                element.set("id", own)
+            elif own in used or not is_name(own):
+                made = f"{_LETTERS[kind]}{part_number}.{ordinals[kind]}"
+                own = self._mended(own, made, element)
+                element.set("id", own)
+            used.add(own)
 
-    def _fresh(self, own: str | None, made: str, number: str) -> str:
-        if not own:
-            return self._free(made)
+    def _mended(self, own: str, made: str, element: etree._Element) -> str:
+        measure = next(element.iterancestors("measure"), element)
+        where = f"Measure {measure.get('number', '?')}"
         if is_ncname(own):
-            self.mended.append(f"Measure {number}: the id {own} was there twice.")
+            self.mended.append(f"{where}: the id {own} was there twice.")
             return self._free(own, first_suffix=2)
-        self.mended.append(f"Measure {number}: the id {own!r} is no XML name.")
+        self.mended.append(f"{where}: the id {own!r} is no XML name.")
         return self._free(made)
 
     def _free(self, base: str, *, first_suffix: int = 1) -> str:
@@ -121,7 +130,7 @@ def _name_parts(root: etree._Element) -> list[str]:
         first_part = root.find("part")
         root.insert(root.index(first_part) if first_part is not None else len(root), part_list)
         oddities.append("The list of parts was missing; one was made.")
-    listed = {}
+    listed: dict[str, etree._Element] = {}
     for score_part in part_list.iterchildren("score-part"):
         listed.setdefault(score_part.get("id", ""), score_part)
     parts = list(root.iterchildren("part"))

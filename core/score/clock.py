@@ -10,17 +10,37 @@ Source: MusicXML 4.0, ``divisions``, ``duration``, ``positive-divisions`` (decim
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
+from dataclasses import dataclass
 from fractions import Fraction
-from math import gcd, lcm
+from math import lcm
 
 from lxml import etree
 
 TICKS_LIMIT = 2**31
-"""Ticks a quarter note, exclusive: sums of a long score then stay within 63 bits."""
-LONGEST_QUARTERS = 100_000
+"""Ticks a quarter note, exclusive: sums over a long score then stay within 63 bits."""
+LONGEST_QUARTERS = 10_000
 """A longer single duration is a slip of the file; an hour at 120 has 7200."""
+LARGEST_NUMBER = 10**9
+"""Divisions; times ``TICKS_LIMIT`` that still fits 63 bits."""
 
-_DECIMAL = re.compile(r"[+-]?(\d{1,18}(\.\d{0,18})?|\.\d{1,18})")
+_DECIMAL = re.compile(r"[+-]?(\d{1,18}(\.\d{0,9})?|\.\d{1,9})")
+
+
+@dataclass(frozen=True, slots=True)
+class Division:
+    """The common division.
+
+    Parameters
+    ----------
+    ticks : int
+        Ticks a quarter note.
+    fineness : int
+        What decimals in durations have to be multiplied by to be whole; 1 where none has any.
+    """
+
+    ticks: int
+    fineness: int = 1
 
 
 class FinerTicksError(Exception):
@@ -39,28 +59,39 @@ def decimal(text: str | None) -> Fraction | None:
     return Fraction(stripped) if _DECIMAL.fullmatch(stripped) else None
 
 
-def common_division(root: etree._Element, *, with_durations: bool = False) -> int:
+def common_division(
+    divisions: Iterable[Fraction], full_measures: Iterable[Fraction], *, fineness: int = 1
+) -> Division:
     """Ticks a quarter note, so that divisions and full measures are whole.
 
     Parameters
     ----------
-    root : lxml element
-    with_durations : bool
-        Whether to heed decimals in every duration and offset too; slow, and seldom needed.
+    divisions : all divisions of the quarter note in the score.
+    full_measures : quarters in a full measure of every time signature.
+    fineness : int
+        As ``fineness_of``; asked for only when some duration turns out to be no whole number.
+
+    Returns
+    -------
+    Division
+        With ``TICKS_LIMIT`` ticks or more where the score can't be counted.
     """
-    ticks = 1
-    for element in root.iter("divisions", "time"):
-        if element.tag == "divisions":
-            divisions = decimal(element.text)
-            if divisions and divisions > 0:
-                ticks = lcm(ticks, divisions.numerator)
-        else:
-            ticks = lcm(ticks, nominal_quarters(element).denominator)
+    ticks = fineness
+    for number in {d.numerator for d in divisions} | {f.denominator for f in full_measures}:
+        ticks = lcm(ticks, number)
         if ticks >= TICKS_LIMIT:
-            return ticks
-    if with_durations:
-        ticks *= _fineness(root)
-    return ticks
+            break
+    return Division(ticks, fineness)
+
+
+def fineness_of(root: etree._Element) -> int:
+    """The common denominator of the decimals in all durations and offsets."""
+    finest = 1
+    for element in root.iter("duration", "offset"):
+        number = decimal(element.text)
+        if number is not None:
+            finest = lcm(finest, number.denominator)
+    return finest
 
 
 def nominal_quarters(time: etree._Element) -> Fraction:
@@ -84,12 +115,3 @@ def fractions_of(time: etree._Element) -> list[tuple[list[str], int]]:
                 pairs.append((beats, int(found[1])))
             beats = []
     return pairs
-
-
-def _fineness(root: etree._Element) -> int:
-    finest = 1
-    for element in root.iter("duration", "offset"):
-        number = decimal(element.text)
-        if number is not None and finest % number.denominator:
-            finest *= number.denominator // gcd(finest, number.denominator)
-    return finest

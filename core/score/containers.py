@@ -74,7 +74,7 @@ def _rootfile(container: bytes, members: list[str], name: str) -> str:
     ]
     if not paths or not paths[0]:
         raise UnreadableFileError(name, f"Its container names no score. {EXPORT}", CONTAINER)
-    path = paths[0]
+    path: str = paths[0]
     if path.startswith(("/", "\\")) or ".." in path.replace("\\", "/").split("/") or ":" in path:
         reason = f"Its container points outside itself, at {path}. {EXPORT}"
         raise UnreadableFileError(name, reason, CONTAINER)

@@ -39,11 +39,11 @@ _ZIP_MEMBERS: tuple[tuple[str, str], ...] = (
 
 
 def what_it_looks_like(data: bytes) -> str | None:
-    """Name the kind of file, with its article; None when nothing known fits.
+    r"""Name the kind of file, with its article; None when nothing known fits.
 
     Examples
     --------
-    >>> what_it_looks_like(b"MThd\\x00\\x00\\x00\\x06")
+    >>> what_it_looks_like(b"MThd\x00\x00\x00\x06")
     'a MIDI file'
     """
     head = data[:_HEAD_BYTES].removeprefix(b"\xef\xbb\xbf")

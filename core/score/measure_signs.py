@@ -15,6 +15,9 @@ from functools import lru_cache
 
 from lxml import etree
 
+from core.score.events import Events, Indices
+from core.score.printed_directions import Direction
+
 SEGNO_GLYPHS, CODA_GLYPHS = "\U0001d10b\ue047", "\U0001d10c\ue048"
 """Unicode's signs and those of SMuFL 1.4 (private use area)."""
 
@@ -147,16 +150,20 @@ class Signs:
         here.has_coda |= "coda" in attributes
         here.repeat_start |= attributes.get("forward-repeat") == "yes"
 
-    def read_words(self, text: str, measure_index: int) -> None:
-        """Take in printed words, white space normalised."""
-        meaning = _sign_in_words(text)
-        if not meaning:
-            return
-        here = self.at(measure_index)
+    def read_direction(self, direction: Direction) -> None:
+        """Take in the words and signs of a direction ("To" and a coda sign are one jump)."""
+        here, words = self.at(direction.measure_index), direction.words
+        if "coda" in direction.signs and words and "coda" not in words.lower():
+            words += " coda"
+        meaning = _sign_in_words(words) if words else ""
         if meaning in ("dacapo", "dalsegno"):
             here.jump = here.jump or meaning
-        else:
+        elif meaning:
             setattr(here, meaning, True)
+        elif "coda" in direction.signs:
+            here.has_bare_coda_sign = True
+        if "segno" in direction.signs and meaning != "dalsegno":
+            here.has_segno = True
 
     def settle(self, measure_count: int) -> None:
         """Decide what needs the whole score: coda signs without words, stray signs."""
@@ -183,6 +190,24 @@ class Signs:
         for index, s in enumerate(signs):
             if any(s is other for other in bare):
                 s.has_to_coda, s.has_coda = index < last_coda, index == last_coda
+
+
+def read_signs(events: Events, onsets: Indices, directions: list[Direction]) -> Signs:
+    """Gather the signs of all parts.
+
+    Parameters
+    ----------
+    onsets : shape (events,), ticks, local to the measures.
+    directions : list of Direction
+    """
+    signs = Signs()
+    for event, barline in events.elements("barline"):
+        signs.read_barline(barline, int(events.measures[event]), int(onsets[event]))
+    for event, sound in events.elements("sound"):
+        signs.read_sound(sound, int(events.measures[event]))
+    for direction in directions:
+        signs.read_direction(direction)
+    return signs
 
 
 def spread_endings(by_measure: list[MeasureSigns]) -> list[tuple[tuple[int, ...], bool, bool]]:

@@ -1,8 +1,7 @@
 """A canonical MusicXML tree into the tables of a score.
 
-Conventions: measures of all parts are aligned by their position in the file. A measure lasts
-to the farthest point that any part's content reaches, whatever its signature says; an empty
-one lasts what its signature says.
+Conventions: as in ``note_table``. The tree is walked once into columns (``events``), time is
+run over the columns (``timing``), and the tables are cut from them.
 
 Source: MusicXML 4.0 (W3C Community Group, 2021).
 """
@@ -10,23 +9,23 @@ Source: MusicXML 4.0 (W3C Community Group, 2021).
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import accumulate
-from typing import TypeVar
+from fractions import Fraction
 
 import numpy as np
 from lxml import etree
 from numpy.typing import NDArray
 
 from core.errors import UnsupportedScoreError
-from core.score.clock import TICKS_LIMIT, FinerTicksError, common_division
-from core.score.measure_signs import spread_endings
-from core.score.note_table import TIE_START, TIE_STOP, NoteTable, RestTable
-from core.score.gathered import CUE, GRACE, Gathered, RestRow, TimeInForce
-from core.score.part_reader import PartReader
-from core.score.printed_directions import squeezed
+from core.score.attribute_changes import AttributeChanges, read_changes
+from core.score.clock import TICKS_LIMIT, Division, FinerTicksError, common_division, fineness_of
+from core.score.events import Events, Indices, read_events
+from core.score.measure_signs import read_signs
+from core.score.measures import read_measures, whole_measures
+from core.score.note_columns import Pitches, read_pitches, read_staves, read_ties, read_voices
+from core.score.note_table import NoteTable, RestTable
+from core.score.printed_directions import Direction, read_directions, squeezed
 from core.score.score import Measure, Part, RawDirection
-
-T = TypeVar("T")
+from core.score.timing import Timing, read_timing
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -53,19 +52,26 @@ def read_tables(root: etree._Element, *, name: str) -> Tables:
     Raises
     ------
     UnreadableFileError
-        A number of the file can't be read.
+        A number of the file can't be read; it names measure and line.
     UnsupportedScoreError
         No notes, or time so finely cut that it can't be counted exactly.
     """
+    events = read_events(root, name=name)
+    changes = read_changes(events)
     try:
-        return _read(root, name, _allowed(common_division(root), name))
+        return _read(events, changes, _division(changes, name))
     except FinerTicksError:
-        return _read(root, name, _allowed(common_division(root, with_durations=True), name))
+        return _read(events, changes, _division(changes, name, fineness=fineness_of(root)))
 
 
-def _allowed(ticks_per_quarter: int, name: str) -> int:
-    if ticks_per_quarter < TICKS_LIMIT:
-        return ticks_per_quarter
+def _division(changes: AttributeChanges, name: str, *, fineness: int = 1) -> Division:
+    division = common_division(
+        (divisions for _, divisions in changes.divisions),
+        (signature.quarters or Fraction(1) for _, signature in changes.signatures),
+        fineness=fineness,
+    )
+    if division.ticks < TICKS_LIMIT:
+        return division
     raise UnsupportedScoreError(
         name,
         "Its parts divide the quarter note so differently that no common division below 2^31 "
@@ -73,200 +79,131 @@ def _allowed(ticks_per_quarter: int, name: str) -> int:
     )
 
 
-def _read(root: etree._Element, name: str, ticks_per_quarter: int) -> Tables:
-    gathered = Gathered(name=name, ticks_per_quarter=ticks_per_quarter)
-    elements = list(root.iterchildren("part"))
-    readers, parts, names = [], [], _part_names(root)
-    first_staff = 1
-    for index, element in enumerate(elements):
-        reader = PartReader(gathered, part=index, first_staff=first_staff)
-        reader.read(element)
-        part_id = element.get("id", "")
-        parts.append(
-            Part(
-                id=part_id,
-                name=names.get(part_id, ""),
-                staves=reader.staves,
-                first_staff=first_staff,
-            )
-        )
-        first_staff += reader.staves
-        readers.append(reader)
-    if not gathered.notes:
+def _read(events: Events, changes: AttributeChanges, division: Division) -> Tables:
+    full = whole_measures(events, changes, division.ticks)
+    timing = read_timing(events, changes, division, full)
+    oddities = timing.oddities
+    staves = read_staves(events, timing.leads, oddities)
+    pitches = read_pitches(events, changes, staves, oddities)
+    if not (pitches.is_pitched | pitches.is_unpitched).any():
         raise UnsupportedScoreError(
-            name, "There is not one note in it. Export it again from a score that has notes."
+            events.name, "There is not one note in it. Export it again from a score with notes."
         )
-    measures = _measures(elements, readers, gathered)
+    parts = _parts(events, changes, staves)
+    staves += np.array([part.first_staff - 1 for part in parts])[events.parts]
+    directions = read_directions(events, timing, staves, division.fineness)
+    signs = read_signs(events, timing.onsets, directions)
+    measures, uneven = read_measures(events, changes, timing, signs=signs, ticks=division.ticks)
     starts = np.array([measure.onset for measure in measures], dtype=np.int64)
-    ties = None if any(row[-1] & (TIE_START | TIE_STOP) for row in gathered.notes) else _printed_ties(root)
     return Tables(
-        parts=tuple(parts),
+        parts=parts,
         measures=measures,
-        notes=_note_table(gathered, starts, ties),
-        rests=_rest_table(gathered.rests, starts),
-        directions=_directions(gathered, starts),
-        oddities=(*gathered.oddities, *gathered.signs.oddities),
+        notes=_note_table(events, timing, staves, pitches, starts, division.ticks),
+        rests=_rest_table(events, timing, staves, pitches, starts, oddities),
+        directions=_in_order_of_onset(directions, starts),
+        oddities=(*uneven, *oddities, *signs.oddities),
     )
 
 
-def _part_names(root: etree._Element) -> dict[str, str]:
-    return {
+def _parts(events: Events, changes: AttributeChanges, staves: Indices) -> tuple[Part, ...]:
+    names = {
         score_part.get("id", ""): squeezed(score_part.findtext("part-name"))
-        for score_part in root.iterfind("part-list/score-part")
+        for score_part in events.root.iterfind("part-list/score-part")
     }
-
-
-# -- measures -------------------------------------------------------------------------------
-
-
-def _measures(
-    parts: list[etree._Element], readers: list[PartReader], gathered: Gathered
-) -> tuple[Measure, ...]:
-    count = len(gathered.extents)
-    by_part = [list(part.iterchildren("measure")) for part in parts]
-    gathered.oddities += _uneven(by_part, count)
-    elements = by_part[0] + max(by_part, key=len)[len(by_part[0]) :]
-    times = _in_force([r.times for r in readers if r.has_time], count, TimeInForce(None, None))
-    fifths = _in_force([r.fifths for r in readers if r.has_key], count, None)
-    durations = [
-        extent or (time.nominal or 0) for extent, time in zip(gathered.extents, times, strict=True)
-    ]
-    onsets = [0, *accumulate(durations)]
-    gathered.signs.settle(count)
-    endings = spread_endings(gathered.signs.by_measure)
+    elements = [element for _, element in events.elements("part")]
+    counts = np.ones(len(elements), dtype=np.int64)
+    np.maximum.at(counts, events.parts, staves)
+    for event, count in changes.staves:
+        counts[events.parts[event]] = max(counts[events.parts[event]], count)
+    firsts = np.cumsum(counts) - counts + 1
     return tuple(
-        Measure(
-            index=index,
+        Part(
             id=element.get("id", ""),
-            number=element.get("number", ""),
-            onset=onsets[index],
-            duration=durations[index],
-            signature=times[index].signature,
-            nominal_duration=times[index].nominal,
-            fifths=fifths[index],
-            is_implicit=element.get("implicit") == "yes",
-            repeat_start=signs.repeat_start,
-            repeat_end=signs.repeat_end,
-            repeat_times=signs.repeat_times,
-            endings=endings[index][0],
-            ending_starts=endings[index][1],
-            ending_stops=endings[index][2],
-            jump=signs.jump,
-            jump_target=signs.jump_target,
-            has_segno=signs.has_segno,
-            has_coda=signs.has_coda,
-            has_fine=signs.has_fine,
-            has_to_coda=signs.has_to_coda,
-            barline=signs.barline or ("light-heavy" if signs.repeat_end else "regular"),
+            name=names.get(element.get("id", ""), ""),
+            staves=int(counts[index]),
+            first_staff=int(firsts[index]),
         )
-        for index, (element, signs) in enumerate(
-            zip(elements, gathered.signs.by_measure, strict=True)
-        )
+        for index, element in enumerate(elements)
     )
-
-
-def _in_force(series: list[list[T]], count: int, nothing: T) -> list[T]:
-    """The first part's signatures; where it ends early, its last one holds on."""
-    values = series[0] if series else [nothing]
-    return values + [values[-1]] * (count - len(values))
-
-
-def _uneven(by_part: list[list[etree._Element]], count: int) -> list[str]:
-    return [
-        f"Part P{number} has {len(elements)} measures, where the longest has {count}."
-        for number, elements in enumerate(by_part, 1)
-        if len(elements) != count
-    ]
-
-
-# -- tables ---------------------------------------------------------------------------------
 
 
 def _note_table(
-    gathered: Gathered, starts: NDArray[np.int64], ties: dict[str, int] | None
+    events: Events,
+    timing: Timing,
+    staves: Indices,
+    pitches: Pitches,
+    starts: NDArray[np.int64],
+    ticks_per_quarter: int,
 ) -> NoteTable:
-    ids, staves, voices, measures, onsets, durations, pitches, flags = zip(
-        *gathered.notes, strict=True
-    )
-    staff = np.array(staves, dtype=np.int16)
-    measure = np.array(measures, dtype=np.int32)
-    onset = np.array(onsets, dtype=np.int64) + starts[measure]
-    flag = np.array(flags, dtype=np.int8)
-    tie = flag & np.int8(TIE_START | TIE_STOP)
-    if ties:
-        tie = np.array([ties.get(note_id, 0) for note_id in ids], dtype=np.int8)
-    step, alter, octave, midi_pitch = (
-        np.array(column)[np.array(pitches)] for column in zip(*gathered.pitches, strict=True)
-    )
-    part = np.repeat(np.arange(len(gathered.notes_by_part)), gathered.notes_by_part)
-    order = np.lexsort((midi_pitch, staff, flag & GRACE == 0, onset))
-    picked = order.tolist()
+    is_grace = events.with_detail("grace")
+    onsets = starts[events.measures] + timing.onsets
+    rows = np.flatnonzero(pitches.is_pitched | pitches.is_unpitched)
+    rows = rows[np.lexsort((pitches.midi_pitch[rows], staves[rows], ~is_grace[rows], onsets[rows]))]
+    ids, voices = _ids_and_voices(events, timing, rows)
     return NoteTable(
-        ticks_per_quarter=gathered.ticks_per_quarter,
-        ids=_in_order(ids, picked),
-        part=part.astype(np.int16)[order],
-        staff=staff[order],
-        voice=_in_order(voices, picked),
-        measure=measure[order],
-        onset=onset[order],
-        duration=np.array(durations, dtype=np.int64)[order],
-        step=step.astype(np.int8)[order],
-        alter=alter.astype(np.float32)[order],
-        octave=octave.astype(np.int8)[order],
-        midi_pitch=midi_pitch.astype(np.int16)[order],
-        tie=tie[order],
-        is_grace=(flag & GRACE != 0)[order],
-        is_cue=(flag & CUE != 0)[order],
+        ticks_per_quarter=ticks_per_quarter,
+        ids=ids,
+        part=events.parts[rows].astype(np.int16),
+        staff=staves[rows].astype(np.int16),
+        voice=voices,
+        measure=events.measures[rows].astype(np.int32),
+        onset=onsets[rows],
+        duration=timing.durations[rows],
+        step=pitches.step[rows].astype(np.int8),
+        alter=pitches.alter[rows].astype(np.float32),
+        octave=pitches.octave[rows].astype(np.int8),
+        midi_pitch=pitches.midi_pitch[rows].astype(np.int16),
+        tie=read_ties(events)[rows].astype(np.int8),
+        is_grace=is_grace[rows],
+        is_cue=events.with_detail("cue")[rows],
     )
 
 
-def _rest_table(rows: list[RestRow], starts: NDArray[np.int64]) -> RestTable:
-    columns = list(zip(*rows, strict=True)) if rows else [()] * 8
-    ids, part, staff, voices, measure, onset, duration, whole = columns
-    measures = np.array(measure, dtype=np.int32)
-    onsets = np.array(onset, dtype=np.int64) + starts[measures]
-    staves = np.array(staff, dtype=np.int16)
-    order = np.lexsort((staves, onsets))
-    picked = order.tolist()
+def _rest_table(
+    events: Events,
+    timing: Timing,
+    staves: Indices,
+    pitches: Pitches,
+    starts: NDArray[np.int64],
+    oddities: list[str],
+) -> RestTable:
+    is_rest = events.are("note") & ~(pitches.is_pitched | pitches.is_unpitched)
+    is_whole = np.zeros(len(events), dtype=np.bool_)
+    for event, rest in events.detail_elements("rest"):
+        is_whole[event] = rest.get("measure") == "yes"
+    oddities += events.told(
+        np.flatnonzero(is_rest & ~events.with_detail("rest")),
+        "a note with neither pitch nor rest is read as a rest.",
+    )
+    onsets = starts[events.measures] + timing.onsets
+    rows = np.flatnonzero(is_rest)
+    rows = rows[np.lexsort((staves[rows], onsets[rows]))]
+    ids, voices = _ids_and_voices(events, timing, rows)
     return RestTable(
-        ids=_in_order(ids, picked),
-        part=np.array(part, dtype=np.int16)[order],
-        staff=staves[order],
-        voice=_in_order(voices, picked),
-        measure=measures[order],
-        onset=onsets[order],
-        duration=np.array(duration, dtype=np.int64)[order],
-        is_whole_measure=np.array(whole, dtype=np.bool_)[order],
+        ids=ids,
+        part=events.parts[rows].astype(np.int16),
+        staff=staves[rows].astype(np.int16),
+        voice=voices,
+        measure=events.measures[rows].astype(np.int32),
+        onset=onsets[rows],
+        duration=timing.durations[rows],
+        is_whole_measure=is_whole[rows],
     )
 
 
-def _in_order(names: tuple[str, ...], order: list[int]) -> tuple[str, ...]:
-    return tuple([names[row] for row in order])
+def _ids_and_voices(
+    events: Events, timing: Timing, rows: Indices
+) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    places, ids = np.searchsorted(events.of("note"), rows), events.ids
+    voices, names = read_voices(events, timing.leads)
+    return (
+        tuple([ids[place] for place in places.tolist()]),
+        tuple([names[voice] for voice in voices[rows].tolist()]),
+    )
 
 
-def _printed_ties(root: etree._Element) -> dict[str, int]:
-    """Ties of a file that prints them (``tied``) and doesn't say that they sound (``tie``)."""
-    bits: dict[str, int] = {}
-    for tied in root.iter("tied"):
-        note = tied.getparent().getparent()
-        bit = {"start": TIE_START, "stop": TIE_STOP, "continue": TIE_START | TIE_STOP}
-        note_id = note.get("id", "")
-        bits[note_id] = bits.get(note_id, 0) | bit.get(tied.get("type", ""), 0)
-    return bits
-
-
-def _directions(gathered: Gathered, starts: NDArray[np.int64]) -> tuple[RawDirection, ...]:
-    rows = [
-        RawDirection(
-            id=row.id,
-            measure_index=row.measure,
-            onset=max(int(starts[row.measure]) + row.onset, 0),
-            part=row.part,
-            staff=row.staff,
-            kind=row.kind,
-            text=row.text,
-            placement=row.placement,
-        )
-        for row in gathered.directions
-    ]
-    return tuple(sorted(rows, key=lambda row: (row.onset, row.part, row.staff)))
+def _in_order_of_onset(
+    directions: list[Direction], starts: NDArray[np.int64]
+) -> tuple[RawDirection, ...]:
+    placed = [direction.placed(int(starts[direction.measure_index])) for direction in directions]
+    return tuple(sorted(placed, key=lambda row: (row.onset, row.part, row.staff)))

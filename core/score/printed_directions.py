@@ -1,4 +1,4 @@
-"""What a ``<direction>`` shows, as text.
+"""The printed directions of a score, and what each shows, as text.
 
 Conventions: white space is normalised; words keep their spelling. A direction has one kind,
 that of its first type; the texts of all its types are joined by a space.
@@ -8,32 +8,97 @@ Source: MusicXML 4.0, ``direction-type``.
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 from lxml import etree
+
+from core.score.events import Events, Indices, UnreadableTextError
+from core.score.score import RawDirection
+from core.score.timing import Timing, in_fine_divisions
 
 _TEXT_OF_ITS_OWN = {"words", "rehearsal"}
 _BEAT_UNITS = {"beat-unit", "metronome-type"}
 
 
-def kind_and_text(direction: etree._Element) -> tuple[str, str]:
-    """Kind and printed text of a direction; kind "words" and no text when it shows nothing."""
-    kind, texts = "", []
-    for direction_type in direction.iterchildren("direction-type"):
-        for sign in direction_type:
-            kind = kind or sign.tag
-            if text := _printed(sign):
-                texts.append(text)
-    return kind or "words", " ".join(texts)
+class Direction(NamedTuple):
+    """A direction as read, with an onset local to its measure; then its words and signs."""
+
+    id: str
+    measure_index: int
+    onset: int
+    part: int
+    staff: int
+    kind: str
+    text: str
+    placement: str | None
+    words: str
+    signs: tuple[str, ...]
+
+    def placed(self, measure_onset: int) -> RawDirection:
+        """With the onset in the whole score; before its start there is nothing."""
+        onset = max(measure_onset + self.onset, 0)
+        return RawDirection(
+            id=self.id,
+            measure_index=self.measure_index,
+            onset=onset,
+            part=self.part,
+            staff=self.staff,
+            kind=self.kind,
+            text=self.text,
+            placement=self.placement,
+        )
 
 
-def sign_type(direction: etree._Element) -> str:
-    """The ``type`` of the first sign ("start", "stop", "crescendo" ...); empty without one."""
-    return next((s.get("type", "") for s in direction.iterfind("direction-type/*")), "")
+def read_directions(
+    events: Events, timing: Timing, staves: Indices, fineness: int
+) -> list[Direction]:
+    """All directions in the order of the file.
+
+    Parameters
+    ----------
+    staves : shape (events,), counted through the whole score.
+    fineness : int, of the common division.
+
+    Raises
+    ------
+    UnreadableFileError
+        An offset is no number.
+    """
+    directions = []
+    for event, element in events.elements("direction"):
+        shown, offset = [], 0
+        for child in element:
+            if child.tag == "direction-type":
+                shown += child
+            elif child.tag == "offset":
+                offset = _offset(events, timing, event, child, fineness)
+        signs = tuple([sign.tag for sign in shown])
+        texts = [_printed(sign) for sign in shown]
+        words = [text for text, sign in zip(texts, signs, strict=True) if sign == "words"]
+        directions.append(
+            Direction(
+                element.get("id", ""),
+                int(events.measures[event]),
+                int(timing.onsets[event]) + offset,
+                int(events.parts[event]),
+                int(staves[event]),
+                signs[0] if signs else "words",
+                " ".join(filter(None, texts)),
+                element.get("placement"),
+                " ".join(words),
+                signs,
+            )
+        )
+    return directions
 
 
-def words_of(direction: etree._Element) -> str:
-    """The words alone, of all types, joined by a space."""
-    found = direction.iterfind("direction-type/words")
-    return " ".join(filter(None, (squeezed(words.text) for words in found)))
+def _offset(
+    events: Events, timing: Timing, event: int, offset: etree._Element, fineness: int
+) -> int:
+    try:
+        return in_fine_divisions(offset.text, fineness) * int(timing.scale[event])
+    except UnreadableTextError as error:
+        events.fail(event, str(error))
 
 
 def squeezed(text: str | None) -> str:
@@ -57,7 +122,7 @@ def _printed(sign: etree._Element) -> str:
 
 
 def _metronome(metronome: etree._Element) -> str:
-    """ "dotted quarter = 46", "quarter = dotted half"; the relation between note groups alike."""
+    """As "dotted quarter = 46", "quarter = dotted half"; relations of note groups alike."""
     sides, dots = [], 0
     for element in reversed(list(metronome.iter())):
         tag = element.tag

@@ -1,0 +1,189 @@
+"""The elements of all measures as one flat stream, in columns.
+
+Conventions: an *event* is a part, a measure, or anything directly in a measure that has a place
+in time; a *detail* is a child that says something of the event before it. Both are met in
+document order in a single walk, since asking each note for each of its children by name costs
+several times what parsing the file did. Whatever has only a few of its kind (directions,
+attributes, barlines, ties) is fetched as elements afterwards, in the same order.
+
+Source: MusicXML 4.0 (``measure`` and the elements in it).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from itertools import islice
+from typing import NoReturn, TypeVar
+
+import numpy as np
+from lxml import etree
+from numpy.typing import NDArray
+
+from core.errors import UnreadableFileError
+from core.score.looks_like import EXPORT
+
+Indices = NDArray[np.int64]
+Mask = NDArray[np.bool_]
+T = TypeVar("T")
+
+_EVENT_TAGS = ("part", "measure", "note", "backup", "forward", "attributes", "direction",
+               "barline", "sound", "harmony", "figured-bass")  # fmt: skip
+_DETAIL_TAGS = ("step", "alter", "octave", "duration", "voice", "staff", "chord", "grace", "cue",
+                "rest", "unpitched", "tie")  # fmt: skip
+_FETCHED = ("part", "measure", "attributes", "direction", "barline", "sound", "rest",
+            "unpitched", "tie", "tied")  # fmt: skip
+_CODES = {tag: code for code, tag in enumerate((*_EVENT_TAGS, *_DETAIL_TAGS))}
+
+TOLD_ONE_BY_ONE = 20
+"""Oddities of one kind that are told with their places."""
+
+
+class UnreadableTextError(Exception):
+    """A text of the file can't be read; its one argument says why, as the start of a sentence."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Events:
+    """Events and their details.
+
+    Parameters
+    ----------
+    root : lxml element, ``score-partwise``.
+    name : str
+        The file as the person named it, for errors.
+    kinds : int8, shape (events,): the event's tag as a number; see ``of``.
+    parts : int64, shape (events,): position of the part, from 0.
+    measures : int64, shape (events,): position of the measure in its part, from 0.
+    measure_events : int64, shape (events,): the event that is the measure around it.
+    ids : list of str, of the notes, in document order.
+    codes, owners, texts : of events and details alike, in document order.
+    fetched : elements by tag, in document order.
+    """
+
+    root: etree._Element
+    name: str
+    kinds: NDArray[np.int8]
+    parts: Indices
+    measures: Indices
+    measure_events: Indices
+    ids: list[str]
+    codes: NDArray[np.int8]
+    texts: list[str | None]
+    owners: Indices
+    fetched: dict[str, list[etree._Element]]
+
+    def __len__(self) -> int:
+        return len(self.kinds)
+
+    def are(self, tag: str) -> Mask:
+        """Whether each event has that tag."""
+        return np.equal(self.kinds, _CODES[tag])
+
+    def of(self, tag: str) -> Indices:
+        """Indices of the events with that tag."""
+        return np.flatnonzero(self.are(tag))
+
+    def elements(self, tag: str) -> list[tuple[int, etree._Element]]:
+        """Events with that tag, each with its element."""
+        return list(zip(self.of(tag).tolist(), self.fetched[tag], strict=True))
+
+    def with_detail(self, tag: str) -> Mask:
+        """Whether each event has such a detail."""
+        mask = np.zeros(len(self), dtype=np.bool_)
+        mask[self.owners[self.codes == _CODES[tag]]] = True
+        return mask
+
+    def details(self, tag: str, meaning: Callable[[str | None], T]) -> tuple[Indices, list[T]]:
+        """Events that have such a detail, and what its texts mean.
+
+        Parameters
+        ----------
+        meaning : function of a text; asked once for each different text. Raises
+            ``UnreadableTextError`` for one that has none.
+
+        Raises
+        ------
+        UnreadableFileError
+            A text has no meaning; it names measure and line.
+        """
+        where = np.flatnonzero(self.codes == _CODES[tag])
+        owners, texts = self.owners[where], self.texts
+        known: dict[str | None, T] = {}
+        found = [texts[index] for index in where.tolist()]
+        for text in dict.fromkeys(found):
+            try:
+                known[text] = meaning(text)
+            except UnreadableTextError as error:
+                self.fail(int(owners[found.index(text)]), str(error))
+        return owners, [known[text] for text in found]
+
+    def detail_elements(self, tag: str) -> list[tuple[int, etree._Element]]:
+        """Events that have such a detail, each with the detail's element."""
+        owners = self.owners[self.codes == _CODES[tag]]
+        return list(zip(owners.tolist(), self.fetched[tag], strict=True))
+
+    def element(self, event: int) -> etree._Element:
+        """The element of one event; it walks there, so for messages only."""
+        return next(islice(self.root.iter(*_EVENT_TAGS), event, None))
+
+    def told(self, events: Indices, sentence: str) -> list[str]:
+        """Oddities with their places: "Measure 7, part P1: ...", the first few one by one."""
+        if not len(events):
+            return []
+        numbers = {event: e.get("number", "?") for event, e in self.elements("measure")}
+        told = [
+            f"Measure {numbers[int(self.measure_events[event])]}, part P{self.parts[event] + 1}: "
+            f"{sentence}"
+            for event in events[:TOLD_ONE_BY_ONE].tolist()
+        ]
+        more = len(events) - TOLD_ONE_BY_ONE
+        return told if more <= 0 else [*told, f"In {more} more places: {sentence}"]
+
+    def fail(self, event: int, what: str) -> NoReturn:
+        """Refuse the file at an event; ``what`` is the start of a sentence."""
+        number = self.element(int(self.measure_events[event])).get("number", "?")
+        place = f"measure {number} of part P{int(self.parts[event]) + 1}"
+        if line := self.element(event).sourceline:
+            place += f", line {line}"
+        raise UnreadableFileError(self.name, f"{what}. {EXPORT}", place)
+
+
+def read_events(root: etree._Element, *, name: str) -> Events:
+    """Walk a canonical tree once.
+
+    Raises
+    ------
+    UnreadableFileError
+        Music stands outside any measure.
+    """
+    codes: list[int] = []
+    texts: list[str | None] = []
+    add_code, add_text, code_of = codes.append, texts.append, _CODES
+    for element in root.iter(*_EVENT_TAGS, *_DETAIL_TAGS):
+        add_code(code_of[element.tag])
+        add_text(element.text)
+    fetched: dict[str, list[etree._Element]] = {tag: [] for tag in _FETCHED}
+    for element in root.iter(*_FETCHED):
+        fetched[element.tag].append(element)
+    code = np.array(codes, dtype=np.int8)
+    is_event = code < len(_EVENT_TAGS)
+    kinds = code[is_event]
+    is_part, is_measure = kinds == _CODES["part"], kinds == _CODES["measure"]
+    parts, ordinals = np.cumsum(is_part) - 1, np.cumsum(is_measure)
+    measures = ordinals - np.append(ordinals[is_part], 0)[parts] - 1
+    if np.any(parts < 0) or np.any((measures < 0) & ~is_part):
+        raise UnreadableFileError(name, f"It has music outside any measure. {EXPORT}")
+    return Events(
+        root=root,
+        name=name,
+        kinds=kinds,
+        parts=parts,
+        measures=measures,
+        measure_events=np.maximum.accumulate(np.where(is_measure, np.arange(len(kinds)), 0)),
+        ids=[note.get("id", "") for note in root.iter("note")],
+        codes=code,
+        texts=texts,
+        owners=np.cumsum(is_event) - 1,
+        fetched=fetched,
+    )
