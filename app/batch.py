@@ -10,7 +10,7 @@ from __future__ import annotations
 import multiprocessing
 import signal
 from collections import deque
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Generator, Iterator, Sequence
 from multiprocessing.connection import Connection, wait
 from typing import Generic, TypeVar
 
@@ -37,7 +37,7 @@ class WorkerDiedError(Exception):
 
 def outcomes(
     function: Callable[[TaskT], AnswerT], tasks: Sequence[TaskT], *, jobs: int
-) -> Iterator[AnswerT | Exception]:
+) -> Generator[AnswerT | Exception, None, None]:
     """Answers, or the exceptions in their place, in the order of the tasks.
 
     Parameters
@@ -47,7 +47,7 @@ def outcomes(
     tasks : sequence
         One alone is done in this process.
     jobs : int
-        Processes at a time.
+        Processes at a time. They end with the last answer, or when the generator is closed.
     """
     if len(tasks) <= 1:
         for task in tasks:

@@ -10,8 +10,9 @@ import os
 import sys
 import tempfile
 from collections.abc import Iterator, Sequence
-from contextlib import suppress
+from contextlib import closing, suppress
 from pathlib import Path
+from typing import TextIO
 
 from app.batch import outcomes
 from app.main import SOME_FAILED, SUCCESS
@@ -53,18 +54,19 @@ def _analyse_all(
     results: _Results,
 ) -> int:
     status = SUCCESS
-    found = outcomes(_analyse_one, tasks, jobs=jobs or os.cpu_count() or 1)
-    for task, outcome in zip(tasks, found, strict=True):
-        path = str(task.path) if isinstance(task, UnreadableFileError) else task
-        if isinstance(outcome, Exception):
-            status = SOME_FAILED
-            _complain(f"{path}: {_what_happened(outcome)}")
-            if as_json:
-                results.write(json_line(error_object(outcome, path=path)))
-        elif as_json:
-            results.write(json_line(analysis_object(outcome, path=path)))
-        else:
-            results.write(report(outcome, path=path))
+    with closing(outcomes(_analyse_one, tasks, jobs=jobs or os.cpu_count() or 1)) as found:
+        for task, outcome in zip(tasks, found, strict=True):
+            path = str(task.path) if isinstance(task, UnreadableFileError) else task
+            if isinstance(outcome, Exception):
+                status = SOME_FAILED
+                _complain(f"{path}: {_what_happened(outcome)}")
+                entry = json_line(error_object(outcome, path=path)) if as_json else None
+            elif as_json:
+                entry = json_line(analysis_object(outcome, path=path))
+            else:
+                entry = report(outcome, path=path)
+            if entry is not None:
+                results.write(entry)
     return status
 
 
@@ -120,12 +122,16 @@ class _Results:
     """Where results go: standard output as they come, or a file that appears when all is done."""
 
     def __init__(self, output: str | None) -> None:
-        self.target = Path(output) if output else None
+        # Through a link to what it names, so that the link stays one.
+        self.target = Path(output).resolve() if output else None
         self.unfinished: Path | None = None
 
     def __enter__(self) -> _Results:
         if self.target is None:
-            self.stream = sys.stdout
+            self.stream: TextIO = sys.stdout
+        elif self.target.exists() and not self.target.is_file():
+            # A device or a pipe is written to, and never replaced by a file.
+            self.stream = self.target.open("w", encoding="utf-8", newline="\n")
         else:
             # Beside the target, so that it can take its place in one step.
             folder = self.target.parent
@@ -139,9 +145,9 @@ class _Results:
 
     def keep(self) -> None:
         """All is done: let the file appear."""
-        if self.target is None or self.unfinished is None:
-            return
         self.stream.flush()
+        if self.unfinished is None or self.target is None:
+            return
         os.fsync(self.stream.fileno())
         self.stream.close()
         self.unfinished.chmod(0o666 & ~_umask())
@@ -149,8 +155,9 @@ class _Results:
         self.unfinished = None
 
     def __exit__(self, *_: object) -> None:
-        if self.unfinished is not None:
+        if self.stream is not sys.stdout:
             self.stream.close()
+        if self.unfinished is not None:
             self.unfinished.unlink(missing_ok=True)
 
 

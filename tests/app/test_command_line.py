@@ -161,6 +161,46 @@ def test_output_goes_to_a_file_at_once(folder: Path, capsys: pytest.CaptureFixtu
     assert not list(folder.glob(".out*"))
 
 
+def test_a_link_stays_a_link(folder: Path) -> None:
+    target, link = folder / "out.jsonl", folder / "link"
+    target.write_text("from before")
+    link.symlink_to(target)
+    assert run(["analyse", str(SAMPLE), "--json", "--output", str(link)]) == 0
+    assert link.is_symlink()
+    assert len(lines(target.read_text(encoding="utf-8"))) == 1
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="there are no named pipes of this kind")
+def test_a_pipe_is_written_to_and_stays_one(folder: Path) -> None:
+    pipe = folder / "pipe"
+    os.mkfifo(pipe)
+    reader = os.open(pipe, os.O_RDONLY | os.O_NONBLOCK)
+    try:
+        assert run(["analyse", str(SAMPLE), "--output", str(pipe)]) == 0
+        assert os.read(reader, 1 << 16).startswith("Barcarolle · ".encode())
+    finally:
+        os.close(reader)
+    assert pipe.is_fifo()
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="pipes break otherwise there")
+def test_a_reader_that_has_seen_enough_is_no_error(folder: Path) -> None:
+    running = subprocess.Popen(
+        [sys.executable, "-m", "app.main", "analyse", *[str(SAMPLE)] * 40, "--json"],
+        cwd=ROOT,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+    )
+    assert running.stdout is not None
+    assert running.stderr is not None
+    running.stdout.readline()
+    running.stdout.close()
+    assert running.stderr.read() == ""
+    assert running.wait(timeout=30) == 1
+    running.stderr.close()
+
+
 def test_an_output_that_cannot_be_written_is_said(
     folder: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -169,7 +209,7 @@ def test_an_output_that_cannot_be_written_is_said(
     assert f"The results can't be written to {target}" in capsys.readouterr().err
 
 
-def test_a_full_disk_leaves_the_old_output() -> None:
+def test_a_full_disk_is_said() -> None:
     if not Path("/dev/full").exists():
         pytest.skip("needs /dev/full")
     with Path("/dev/full").open("w") as full:

@@ -19,7 +19,7 @@ from hypothesis import strategies as st
 from core.score.playing_order import MAX_PLAYED, playing_order, trio_starts
 from core.score.score import Measure, RawDirection
 
-FLAGS = {
+FLAGS: dict[str, dict[str, object]] = {
     "|:": {"repeat_start": True},
     ":|": {"repeat_end": True, "barline": "light-heavy"},
     "dc": {"jump": "dacapo"},
