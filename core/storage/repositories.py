@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from sqlalchemy import select
+from sqlalchemy import bindparam, select
 
 from core.errors import ConflictError
 from core.notebook.order import shelf_order
@@ -114,6 +114,7 @@ WHOLE_REMARKS_OF_PIECE = WHOLE_REMARKS.where(REMARKS.c.piece_id == KEY).order_by
     REMARKS.c.created_at.desc(), REMARKS.c.id.desc()
 )
 REMARK = select(REMARKS.c.id).where(REMARKS.c.id == KEY)
+REMARKS_KNOWN = select(REMARKS.c.id).where(REMARKS.c.id.in_(bindparam("keys", expanding=True)))
 CHANGE_REMARK = REMARKS.update().where(REMARKS.c.id == KEY)
 CHANGE_ANCHOR = ANCHORS.update().where(ANCHORS.c.remark_id == KEY)
 REMOVE_REMARK = REMARKS.delete().where(REMARKS.c.id == KEY)
@@ -151,7 +152,9 @@ class SqlRemarks:
         for remark in remarks:
             if not remark.id:
                 raise ValueError(f"remark {remark.body!r} has id 0; a new one? Use add")
-            self._access.refuse_known(REMARK, "remark", remark.id)
+        known = self._access.first(REMARKS_KNOWN, keys=[remark.id for remark in remarks])
+        if known is not None:
+            raise ConflictError("remark", known.id)
         for piece_id in {remark.piece_id for remark in remarks}:
             self._access.require(PIECE, "piece", piece_id)
         self._access.insert_all(REMARKS, [rows.with_id(r, rows.remark_columns(r)) for r in remarks])
