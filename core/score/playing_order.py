@@ -228,7 +228,7 @@ class _Reading:
         inner = range(target + 1, jump + 1)
         edges = {r.start for r in self.repeats} | {r.section_last + 1 for r in self.repeats}
         closed = [i for i in inner if i in edges or begins_section(self.measures, i)]
-        words = [i for i in inner if i in self.trios]
+        words = [self._with_upbeat(i, edges) for i in inner if i in self.trios]
         signed = [i for i in closed if signature_changes(self.measures, i)]
         double = [i for i in inner if begins_section(self.measures, i)]
         strains = [i for i in inner if i in edges]
@@ -238,6 +238,12 @@ class _Reading:
             return double[0] - 1
         # n edges part n + 1 strains, of which the first half (rounded up) is the first part.
         return strains[len(strains) // 2] - 1 if strains else jump
+
+    def _with_upbeat(self, index: int, edges: set[int]) -> int:
+        """Where a part begins whose name stands at a measure: its upbeat may come before."""
+        upbeat = self.measures[index - 1]
+        is_short = upbeat.nominal_duration is not None and upbeat.duration < upbeat.nominal_duration
+        return index - 1 if is_short and index - 1 in edges else index
 
     def _once(self, first: int, last: int) -> list[int]:
         """Each measure once, without the endings that are passed over."""

@@ -25,7 +25,7 @@ MAX_TIMES = 32
 """A repeat is played at most so often: more is a slip in the file."""
 MAX_DEPTH = 4
 """Repeats within repeats; a deeper start sign takes the place of the innermost."""
-_DOUBLE_BARS = ("light-light", "light-heavy", "heavy-light", "heavy-heavy")
+_DOUBLE_BARS = ("light-light", "light-heavy", "heavy-heavy")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -99,7 +99,10 @@ def begins_section(measures: Sequence[Measure], index: int) -> bool:
     """Whether a double bar before a measure, or a new key or time signature, begins something."""
     if index == 0:
         return True
-    return measures[index - 1].barline in _DOUBLE_BARS or signature_changes(measures, index)
+    before = measures[index - 1]
+    # The barline of a sign back is drawn like a final one.
+    is_double = before.barline in _DOUBLE_BARS and not before.repeat_end
+    return is_double or signature_changes(measures, index)
 
 
 def signature_changes(measures: Sequence[Measure], index: int) -> bool:

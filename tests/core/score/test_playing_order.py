@@ -203,6 +203,8 @@ def test_da_capo_leaves_an_upbeat_out_that_its_measure_holds() -> None:
         # The trio in another key.
         (["|:", ":|", "|: key=1", ":| dc"], "01012323" + "01"),
         (["", "", "||", "", "", "dc"], "012345" + "012"),
+        # A double bar tells more than repeats do.
+        (["|:", ":|", "", "||", "|:", ":| dc"], "0101" + "23" + "4545" + "0123"),
         # What stands behind the D.C. is a coda.
         (["|:", ":|", "|: key=1", ":| dc", "", ""], "01012323" + "01" + "45"),
         # No part can be told: all of it again.
@@ -217,6 +219,11 @@ def test_da_capo_without_fine(words: list[str], expected: str) -> None:
 def test_the_word_trio_tells_where_the_first_part_ends() -> None:
     words = ["|:", ":|", "", "", "|:", ":|", "|:", ":| dc"]
     assert order(*words, trios=(3,)).endswith("7" + "012")
+
+
+def test_the_upbeat_of_the_trio_belongs_to_it() -> None:
+    words = ["", "beats=3 :|", "|: beats=1", "", "beats=3 :| dc"]
+    assert order(*words, trios=(3,)).endswith("4" + "01")
 
 
 def test_trio_is_found_among_the_directions() -> None:
