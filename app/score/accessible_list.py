@@ -20,6 +20,8 @@ from core.score.places import Place
 from core.score.score import Score
 
 _ALTERS = {-2: " double flat", -1: " flat", 1: " sharp", 2: " double sharp"}
+_SILENT_KINDS = frozenset(["wedge", "dashes", "octave-shift", "bracket"])
+"""Kinds of direction whose ends are directions too, with nothing printed."""
 _DURATIONS = {
     Fraction(8): "breve",
     Fraction(4): "whole",
@@ -44,22 +46,24 @@ class MeasureRow:
 
 def measure_rows(score: Score, measure_index: int) -> list[MeasureRow]:
     """What stands in one measure, by onset, then staff, words before notes, high before low."""
-    rows: list[tuple[tuple[int, int, int, int], MeasureRow]] = []
+    rows: list[tuple[tuple[int, ...], MeasureRow]] = []
     notes, rests = score.notes, score.rests
     for at in (notes.measure == measure_index).nonzero()[0].tolist():
         words = f"{_pitch_words(score, at)}, {_duration_words(score, at)}"
         row = MeasureRow(notes.ids[at], words, int(notes.onset[at]), int(notes.staff[at]))
-        rows.append(((row.onset, row.staff, 1, -int(notes.midi_pitch[at])), row))
+        is_after = not notes.is_grace[at]
+        rows.append(((row.onset, row.staff, 1, is_after, -int(notes.midi_pitch[at])), row))
     for at in (rests.measure == measure_index).nonzero()[0].tolist():
         length = Fraction(int(rests.duration[at]), score.ticks_per_quarter)
         words = "whole measure rest" if rests.is_whole_measure[at] else f"{_length(length)} rest"
         row = MeasureRow(rests.ids[at], words, int(rests.onset[at]), int(rests.staff[at]))
-        rows.append(((row.onset, row.staff, 2, 0), row))
+        rows.append(((row.onset, row.staff, 2, 0, 0), row))
     for direction in score.directions:
-        if direction.measure_index == measure_index:
+        is_said = bool(direction.text) or direction.kind not in _SILENT_KINDS
+        if direction.measure_index == measure_index and is_said:
             words = direction.text or direction.kind
             row = MeasureRow(direction.id, f"printed: {words}", direction.onset, direction.staff)
-            rows.append(((row.onset, row.staff, 0, 0), row))
+            rows.append(((row.onset, row.staff, 0, 0, 0), row))
     return [row for _, row in sorted(rows, key=lambda entry: entry[0])]
 
 

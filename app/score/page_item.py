@@ -178,19 +178,20 @@ class PageItem(QGraphicsItem):
         painter.setFont(font)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         for gloss in self._glosses:
-            pen = QPen(self._colors.ink, max(1.0, space / (5 if gloss.is_dark else 8)))
-            painter.setPen(pen)
-            line = gloss.span.bottom * scale + (BRACKET_BELOW + gloss.row * BRACKET_STEP) * space
-            line = floor(line) + 0.5
-            left, right = gloss.span.left * scale, gloss.span.right * scale
+            stroke = max(1, round(space / (5 if gloss.is_dark else 8)))
+            below = BRACKET_BELOW + gloss.row * BRACKET_STEP
+            line = round(gloss.span.bottom * scale + below * space)
+            left, right = round(gloss.span.left * scale), round(gloss.span.right * scale)
             number = QRectF(left - 3 * space, line - 1.6 * space, 2.6 * space, 2.4 * space)
             aside = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
             if right - left < space:
                 number.moveLeft(left - 1.3 * space)
                 aside = Qt.AlignmentFlag.AlignHCenter | Qt.AlignmentFlag.AlignVCenter
             else:
-                foot = BRACKET_FOOT * space
-                painter.drawLine(round(left), round(line - foot), round(left), round(line))
-                painter.drawLine(round(left), round(line), round(right), round(line))
-                painter.drawLine(round(right), round(line - foot), round(right), round(line))
+                foot = round(BRACKET_FOOT * space)
+                ink = self._colors.ink
+                painter.fillRect(left, line, right - left, stroke, ink)
+                painter.fillRect(left, line - foot, stroke, foot, ink)
+                painter.fillRect(right - stroke, line - foot, stroke, foot, ink)
+            painter.setPen(self._colors.ink)
             painter.drawText(number, int(aside), str(gloss.number))

@@ -206,12 +206,12 @@ class PageGeometry:
 
     def element_at(self, x: float, y: float) -> Element | None:
         """The note, rest or direction under a point or nearest within reach."""
-        best: tuple[float, Element] | None = None
-        for element in self.drawing.elements:
-            distance = _distance(element.box, x, y)
-            if distance <= _REACH and (best is None or distance < best[0]):
-                best = (distance, element)
-        return best[1] if best else None
+        near = [
+            (distance, _from_middle(element.box, x, y), number)
+            for number, element in enumerate(self.drawing.elements)
+            if (distance := _distance(element.box, x, y)) <= _REACH
+        ]
+        return self.drawing.elements[min(near)[2]] if near else None
 
     def measure_at(self, x: float, y: float) -> int | None:
         """Index of the measure under a point, or of the system's nearest one."""
@@ -252,6 +252,10 @@ def _distance(box: Box, x: float, y: float) -> float:
     across = max(box[0] - x, x - box[2], 0.0)
     along = max(box[1] - y, y - box[3], 0.0)
     return max(across, along)
+
+
+def _from_middle(box: Box, x: float, y: float) -> float:
+    return abs(x - (box[0] + box[2]) / 2) + abs(y - (box[1] + box[3]) / 2)
 
 
 def _distance_across(measure: MeasureBox, x: float) -> float:

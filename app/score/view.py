@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from PySide6.QtCore import QEvent, QPointF, QRectF, Qt, QTimer, Signal
 from PySide6.QtGui import (
-    QFocusEvent,
     QImage,
     QKeyEvent,
     QMouseEvent,
@@ -235,7 +234,8 @@ class ScoreView(QGraphicsView):
         self._pages.put_image(number, image)
         if self._is_first_page_due and number == 1:
             self._is_first_page_due = False
-            QTimer.singleShot(0, self.first_page_shown.emit)
+            self.viewport().repaint()
+            self.first_page_shown.emit()
 
     def _on_located(self, job: int, element_id: str, page: int) -> None:
         """Scroll to the page of a measure that was asked for; its place follows when drawn."""
@@ -379,11 +379,6 @@ class ScoreView(QGraphicsView):
             event.accept()
             return
         super().wheelEvent(event)
-
-    def focusInEvent(self, event: QFocusEvent) -> None:
-        """Show again what is selected."""
-        super().focusInEvent(event)
-        self.viewport().update()
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """More or fewer pages are in sight."""

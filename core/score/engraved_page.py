@@ -35,6 +35,8 @@ _ELEMENT_KINDS = {"note": "note", "rest": "rest", "mRest": "rest", "multiRest": 
 _DIRECTION_CLASSES = frozenset(
     "dir tempo dynam hairpin reh pedal octave harm fing repeatMark".split()
 )
+_BESIDE_THE_HEAD = frozenset(["stem", "flag", "accid", "dots", "artic", "verse", "ledgerLines"])
+"""What belongs to a note and is not what one points at."""
 _SKIPPED_CLASSES = frozenset(["placeholder", "pgHead", "pgFoot", "systemMilestone"])
 _TEXT_WIDTH_EM = 0.42
 """Mean width of a letter, for the box of a text that is measured for good when it is drawn."""
@@ -86,7 +88,6 @@ class _Target:
     staff: int = 0
     tstamp: float | None = None
     text: str = ""
-    only_head: bool = False
     boxes: list[Box] = field(default_factory=list)
 
     def box(self) -> Box | None:
@@ -192,6 +193,8 @@ class _PageReader:
 
     def _context_of(self, group: etree._Element, name: str, outer: _Context) -> _Context:
         inner = _Context(outer.measure_id, outer.system, outer.staff, outer.role, outer.target)
+        if name in _BESIDE_THE_HEAD and outer.target is not None and outer.target.kind == "note":
+            inner.target = None
         if name == "page-margin":
             x, y = _numbers(group.get("transform", "0 0"))[:2]
             self._dx, self._dy = x, y
@@ -204,11 +207,8 @@ class _PageReader:
             self._begin_staff(group, inner)
         elif name in _ROLES:
             inner.role = _ROLES[name]
-            if name in ("stem", "flag") and outer.target is not None and outer.target.only_head:
-                inner.target = None
         elif name in _ELEMENT_KINDS:
             inner.target = self._target(group, _ELEMENT_KINDS[name], inner)
-            inner.target.only_head = name == "note"
         elif name in _DIRECTION_CLASSES:
             inner.target = self._target(group, name, inner)
             inner.staff = -1

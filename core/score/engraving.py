@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from importlib.resources import files
 from typing import TYPE_CHECKING
 
 from core.errors import UnsupportedScoreError
@@ -80,6 +81,9 @@ class Engraver:
         import verovio
 
         verovio.enableLog(verovio.LOG_OFF)
+        # Verovio keeps the path to its fonts for each thread, and sets it only in the one that
+        # imports it: every other thread's toolkit finds no font and refuses every score.
+        verovio.setDefaultResourcePath(str(files("verovio") / "data"))
         self._toolkit = verovio.toolkit()
         self._measures: dict[str, Measure] = {}
         self._directions: dict[str, list[RawDirection]] = {}

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import threading
+
 import pytest
 
 from core.errors import UnsupportedScoreError
@@ -114,3 +116,16 @@ def test_a_page_that_is_not_there_is_a_slip(barcarolle: ReadScore) -> None:
 def test_what_the_engraver_refuses_is_said() -> None:
     with pytest.raises(UnsupportedScoreError, match="can't be engraved"):
         Engraver().load(b"<score-partwise/>", PageLayout(), name="odd.musicxml")
+
+
+def test_toolkits_of_several_threads_engrave(barcarolle: ReadScore) -> None:
+    counts: list[int] = []
+
+    def engrave() -> None:
+        counts.append(Engraver().load(barcarolle.score.canonical, PageLayout()))
+
+    for _ in range(2):
+        thread = threading.Thread(target=engrave)
+        thread.start()
+        thread.join()
+    assert counts == [2, 2]
