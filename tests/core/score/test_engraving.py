@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import threading
+from itertools import pairwise
 
 import pytest
 
@@ -57,7 +58,7 @@ def test_every_measure_has_one_box_and_they_follow_each_other(
 ) -> None:
     boxes = [box for page in pages for box in page.measures]
     assert [box.id for box in boxes] == [m.id for m in barcarolle.score.measures]
-    for before, after in zip(boxes, boxes[1:], strict=False):
+    for before, after in pairwise(boxes):
         if before.system == after.system and before.box[1] == after.box[1]:
             assert after.box[0] == pytest.approx(before.box[2], abs=0.1 * UNITS_PER_SPACE)
 
