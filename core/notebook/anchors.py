@@ -58,7 +58,7 @@ def anchor_for(
             raise ValueError(f"kind is {kind.value!r} and passage is None; a passage left out?")
         return Anchor(kind=kind)
     _check_kind(kind, found, passage)
-    check_within(score, passage)
+    check_within(score, passage, is_element=element_id is not None)
     return Anchor(
         kind=kind,
         score_sha256=score.sha256,
@@ -68,17 +68,25 @@ def anchor_for(
     )
 
 
-def check_within(score: Score, passage: Passage) -> None:
+def check_within(score: Score, passage: Passage, *, is_element: bool = False) -> None:
     """Refuse a passage that doesn't lie within the score.
+
+    Parameters
+    ----------
+    score : Score
+    passage : Passage
+    is_element : bool
+        Whether it is where an element of the score stands. A file may print a direction past
+        the end of its measure; to point at it must not be refused.
 
     Raises
     ------
     InvalidEntryError
         Naming the measure, staff or note that the score doesn't have.
     """
-    _check_place(score, passage.start)
+    _check_place(score, passage.start, is_element=is_element)
     if passage.end != passage.start:
-        _check_place(score, passage.end, is_end=True)
+        _check_place(score, passage.end, is_end=True, is_element=is_element)
 
 
 def does_speak_of(anchor: Anchor, passage: Passage, score: Score) -> bool:
@@ -152,13 +160,15 @@ def _check_kind(kind: AnchorKind, found: AnchorKind, passage: Passage) -> None:
         raise ValueError(f"kind is {kind.value!r} and the passage is longer than a point")
 
 
-def _check_place(score: Score, place: Place, *, is_end: bool = False) -> None:
+def _check_place(
+    score: Score, place: Place, *, is_end: bool = False, is_element: bool = False
+) -> None:
     count = len(score.measures)
     is_final_edge = is_end and place.measure_index == count and place.offset_quarters == 0
     if place.measure_index >= count and not is_final_edge:
         rule = f"this score has {count} measures, counted from 0"
         raise InvalidEntryError("measure", place.measure_index, rule)
-    if not is_final_edge:
+    if not is_final_edge and not is_element:
         length = score.quarters(score.measures[place.measure_index].duration)
         _check_offset(place, length)
     staves = sum(part.staves for part in score.parts)
@@ -194,4 +204,4 @@ def _closes_measure(score: Score, place: Place) -> bool:
     if not place.offset_quarters or place.measure_index >= len(score.measures):
         return False
     measure = score.measures[place.measure_index]
-    return place.offset_quarters >= score.quarters(measure.duration) > 0
+    return place.offset_quarters == score.quarters(measure.duration)

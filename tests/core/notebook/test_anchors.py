@@ -66,6 +66,14 @@ def test_a_passage_may_reach_the_end_of_the_score() -> None:
     assert anchor_for(SCORE, at(4, 4)).passage == at(4, 4)
 
 
+def test_a_direction_past_the_end_of_its_measure_can_be_pointed_at() -> None:
+    anchor = anchor_for(SCORE, at(1, 5), element_id="d1")
+    assert anchor.passage == at(1, 5)
+    assert does_speak_of(anchor, Passage.of_measures(2, 2), SCORE)
+    with pytest.raises(InvalidEntryError, match="offset '5': measure 1"):
+        anchor_for(SCORE, at(1, 5))
+
+
 def test_an_element_is_one_of_the_score() -> None:
     with pytest.raises(InvalidEntryError, match="element 'n99': there is no such note or direct"):
         anchor_for(SCORE, at(1), element_id="n99")
