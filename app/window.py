@@ -214,6 +214,8 @@ class MainWindow(QMainWindow):
         column.addWidget(self.top_line)
         column.addLayout(panes, 1)
         self.setCentralWidget(desk)
+        for widget in (self.first_start, self._nothing_open):
+            self.middle.addWidget(widget)
         self._nothing_open.setAlignment(Qt.AlignmentFlag.AlignCenter)
         self._nothing_open.setProperty("role", "quiet")
         self._nothing_open.setFocusPolicy(Qt.FocusPolicy.StrongFocus)

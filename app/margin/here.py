@@ -192,8 +192,8 @@ class Here(QFrame):
                 view.end_editing()
             if view.sitting is not None and is_there:
                 continue
-            del self._views[remark_id]
             self._hand_focus_on(view)
+            del self._views[remark_id]
             self._list.removeWidget(view)
             view.hide()
             view.deleteLater()
@@ -204,9 +204,9 @@ class Here(QFrame):
         if focused is None or (focused is not view and not view.isAncestorOf(focused)):
             return
         shown = self.views()
-        row = shown.index(view) if view in shown else 0
-        others = (*shown[row + 1 :], *reversed(shown[:row]))
-        (others[0] if others else self.writing.field).setFocus()
+        row = shown.index(view)
+        others = (*shown[row + 1 :], *reversed(shown[:row]), self.writing.field)
+        others[0].setFocus(Qt.FocusReason.OtherFocusReason)
 
     def _place_of(self, remark: Remark) -> str:
         """Where a remark hangs, unless it is just the current place."""

@@ -134,9 +134,7 @@ def test_undo_in_an_empty_field_undoes_the_last_edit(here: Here, piece_desk: Des
     assert bodies(piece_desk) == []
 
 
-def test_undoing_what_is_being_written_empties_the_field(
-    here: Here, piece_desk: DeskModel
-) -> None:
+def test_undoing_what_is_being_written_empties_the_field(here: Here, piece_desk: DeskModel) -> None:
     type_words(here, "sink")
     here.writing.keep()
     piece_desk.undo_stack.undo()
@@ -192,9 +190,7 @@ def test_keys_on_a_focused_remark(here: Here, piece_desk: DeskModel) -> None:
     assert sorted(bodies(piece_desk)) == ["one", "two"]
 
 
-def test_an_emptied_remark_is_removed_and_can_be_undone(
-    here: Here, piece_desk: DeskModel
-) -> None:
+def test_an_emptied_remark_is_removed_and_can_be_undone(here: Here, piece_desk: DeskModel) -> None:
     type_words(here, "sink")
     here.finish()
     here.refresh()
