@@ -14,37 +14,51 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
+from dataclasses import dataclass
 from functools import cached_property
 
 from lxml import etree
 
 _NCNAME = re.compile(r"[^\W\d][\w.\-\u00b7]*")
-_ALL_IDS = etree.XPath("//@id", smart_strings=False)
+_ANY_ID = re.compile(rb"id\s*=\s*[\"']([^\"']*)")
 _LETTERS = {"note": "n", "measure": "m", "direction": "d"}
 _TOLD_ONE_BY_ONE = 20
 
 
-def canonicalise(root: etree._Element) -> tuple[etree._Element, tuple[str, ...]]:
-    """Make a score canonical in place.
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Canonical:
+    """A canonical tree.
+
+    Parameters
+    ----------
+    root : lxml element, ``score-partwise``.
+    note_ids : list of str
+        Of all notes and rests, in the order of the file.
+    oddities : tuple of str
+        What was mended, one sentence each.
+    """
+
+    root: etree._Element
+    note_ids: list[str]
+    oddities: tuple[str, ...]
+
+
+def canonicalise(root: etree._Element, text: bytes) -> Canonical:
+    """Make a score canonical in place; a timewise one is laid out anew.
 
     Parameters
     ----------
     root : lxml element, ``score-partwise`` or ``score-timewise``.
-
-    Returns
-    -------
-    root : lxml element
-        The same, or a new one where the score was timewise.
-    oddities : tuple of str
-        What was mended, one sentence each.
+    text : bytes
+        What the tree was parsed from, in an encoding that contains ASCII.
     """
     if root.tag == "score-timewise":
         root = _partwise(root)
     oddities = _name_parts(root)
-    ids = _Ids(root)
+    ids = _Ids(root, text)
     for part_number, part in enumerate(root.iterchildren("part"), 1):
         ids.name_all(part, part_number)
-    return root, (*oddities, *ids.told())
+    return Canonical(root=root, note_ids=ids.of_notes, oddities=(*oddities, *ids.told()))
 
 
 def canonical_bytes(root: etree._Element) -> bytes:
@@ -67,16 +81,21 @@ def is_ncname(text: str) -> bool:
 class _Ids:
     """Gives ids, one part after the other."""
 
-    def __init__(self, root: etree._Element) -> None:
+    def __init__(self, root: etree._Element, text: bytes) -> None:
         self.used: set[str] = {part.get("id", "") for part in root.iterchildren("part")}
-        self.root = root
+        self.of_notes: list[str] = []
         self.next_suffix: dict[str, int] = {}
         self.mended: list[str] = []
+        self._text = text
 
     @cached_property
     def present(self) -> set[str]:
-        """All ids in the document as it came; asked for only where one has to be made."""
-        return set(_ALL_IDS(self.root))
+        """All ids in the text, and perhaps more; asked for only where an id has to be made.
+
+        An id written with character references is no match, and no id that is made here has
+        a character that anyone would write so.
+        """
+        return {found.decode("utf-8", "replace") for found in _ANY_ID.findall(self._text)}
 
     def name_all(self, part: etree._Element, part_number: int) -> None:
         """Name a part's measures, and the notes and directions in them."""
@@ -95,6 +114,8 @@ class _Ids:
                 own = self._mended(own, made, element)
                 element.set("id", own)
             used.add(own)
+            if kind == "note":
+                self.of_notes.append(own)
 
     def _mended(self, own: str, made: str, element: etree._Element) -> str:
         measure = next(element.iterancestors("measure"), element)

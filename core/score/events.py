@@ -149,8 +149,13 @@ class Events:
         raise UnreadableFileError(self.name, f"{what}. {EXPORT}", place)
 
 
-def read_events(root: etree._Element, *, name: str) -> Events:
+def read_events(root: etree._Element, *, name: str, note_ids: list[str] | None = None) -> Events:
     """Walk a canonical tree once.
+
+    Parameters
+    ----------
+    note_ids : list of str or None
+        In the order of the file, where they are known already.
 
     Raises
     ------
@@ -181,7 +186,7 @@ def read_events(root: etree._Element, *, name: str) -> Events:
         parts=parts,
         measures=measures,
         measure_events=np.maximum.accumulate(np.where(is_measure, np.arange(len(kinds)), 0)),
-        ids=[note.get("id", "") for note in root.iter("note")],
+        ids=note_ids or [note.get("id", "") for note in root.iter("note")],
         codes=code,
         texts=texts,
         owners=np.cumsum(is_event) - 1,

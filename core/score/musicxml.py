@@ -40,7 +40,7 @@ class Tables:
     oddities: tuple[str, ...]
 
 
-def read_tables(root: etree._Element, *, name: str) -> Tables:
+def read_tables(root: etree._Element, *, name: str, note_ids: list[str] | None = None) -> Tables:
     """Read the tables from a canonical tree.
 
     Parameters
@@ -48,6 +48,8 @@ def read_tables(root: etree._Element, *, name: str) -> Tables:
     root : lxml element, ``score-partwise`` with ids.
     name : str
         The file as the person named it, for errors.
+    note_ids : list of str or None
+        In the order of the file, where they are known already.
 
     Raises
     ------
@@ -56,7 +58,7 @@ def read_tables(root: etree._Element, *, name: str) -> Tables:
     UnsupportedScoreError
         No notes, or time so finely cut that it can't be counted exactly.
     """
-    events = read_events(root, name=name)
+    events = read_events(root, name=name, note_ids=note_ids)
     changes = read_changes(events)
     try:
         return _read(events, changes, _division(changes, name))

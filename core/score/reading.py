@@ -17,8 +17,8 @@ from core.errors import UnreadableFileError
 from core.score.canonical import canonical_bytes, canonicalise
 from core.score.containers import is_zip, score_inside
 from core.score.looks_like import no_score
-from core.score.musicxml import read_tables
-from core.score.safe_xml import BYTES_LIMIT, parse_xml
+from core.score.musicxml import Tables, read_tables
+from core.score.safe_xml import BYTES_LIMIT, parse_xml, utf8_text
 from core.score.score import Score
 from core.score.score_names import composer_of, title_of
 
@@ -61,9 +61,16 @@ def read_bytes(data: bytes, *, name: str) -> ReadScore:
         As ``read_score``.
     """
     inside = score_inside(data, name=name) if is_zip(data) else data
-    root, oddities = canonicalise(_score_root(inside, name))
-    sha256 = hashlib.sha256(inside).hexdigest()
-    score = _score(root, canonical_bytes(root), sha256=sha256, name=name, oddities=oddities)
+    text = utf8_text(inside, name=name)
+    made = canonicalise(_score_root(text, name), text)
+    tables = read_tables(made.root, name=name, note_ids=made.note_ids)
+    score = _score(
+        made.root,
+        tables,
+        canonical=canonical_bytes(made.root),
+        sha256=hashlib.sha256(inside).hexdigest(),
+        oddities=made.oddities,
+    )
     return ReadScore(score=score, original=data)
 
 
@@ -83,7 +90,8 @@ def score_from_canonical(canonical: bytes, *, sha256: str) -> Score:
         The bytes are damaged.
     """
     name = f"score {sha256[:12]}"
-    return _score(_score_root(canonical, name), canonical, sha256=sha256, name=name)
+    root = _score_root(canonical, name)
+    return _score(root, read_tables(root, name=name), canonical=canonical, sha256=sha256)
 
 
 def _score_root(data: bytes, name: str) -> etree._Element:
@@ -98,13 +106,12 @@ def _score_root(data: bytes, name: str) -> etree._Element:
 
 def _score(
     root: etree._Element,
-    canonical: bytes,
+    tables: Tables,
     *,
+    canonical: bytes,
     sha256: str,
-    name: str,
     oddities: tuple[str, ...] = (),
 ) -> Score:
-    tables = read_tables(root, name=name)
     return Score(
         sha256=sha256,
         canonical=canonical,

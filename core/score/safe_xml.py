@@ -54,7 +54,7 @@ def parse_xml(data: bytes, *, name: str) -> etree._Element:
         raise UnreadableFileError(name, f"It is longer than {limit} MB. Split the score.")
     if not data.strip(b" \t\r\n\x00"):
         raise UnreadableFileError(name, f"The file is empty. {EXPORT}")
-    text = _as_utf8(data, name)
+    text = utf8_text(data, name=name)
     _refuse_other_files(text, name)
     _refuse_entities(text, name)
     try:
@@ -77,7 +77,14 @@ def _parser() -> etree.XMLParser:
     )
 
 
-def _as_utf8(data: bytes, name: str) -> bytes:
+def utf8_text(data: bytes, *, name: str) -> bytes:
+    """The document in UTF-8, whatever it declares; bytes that are so already stay as they are.
+
+    Raises
+    ------
+    UnreadableFileError
+        The encoding is unknown, or the bytes are not in it.
+    """
     encoding = next((e for start, e in _WIDE_STARTS if data.startswith(start)), None)
     if encoding is None:
         declared = _DECLARED.match(data[:400].removeprefix(b"\xef\xbb\xbf"))
