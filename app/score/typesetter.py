@@ -1,9 +1,9 @@
 """The engraving thread: one Verovio toolkit, its pages, and the images made of them.
 
-``Typesetter`` is a plain thread, so that it can begin before the first widget exists. Its
-answers are delivered to a listener on the thread itself; ``TypesetterSignals`` turns them into
-signals of the window's thread. Of several requests for one page the newest counts, and what is
-in sight is done first.
+``Typesetter`` is a plain thread and imports nothing of weight before it runs, so that it can
+begin before Qt is there. Its answers are delivered to a listener on the thread itself;
+``typesetter_signals`` turns them into signals of the window's thread. Of several requests for one
+page the newest counts, and what is in sight is done first.
 """
 
 from __future__ import annotations
@@ -15,15 +15,13 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Protocol
 
-from PySide6.QtCore import QObject, Signal
-
-from app.score.page_painter import PageStyle, paint_page
 from core.errors import PostilError
-from core.score.engraving import Engraver, PageLayout
 
 if TYPE_CHECKING:
     from PySide6.QtGui import QImage
 
+    from app.score.page_painter import PageStyle
+    from core.score.engraving import Engraver, PageLayout
     from core.score.page_drawing import PageDrawing
     from core.score.score import Score
 
@@ -75,7 +73,7 @@ class Typesetter(threading.Thread):
         self._wishes = _Wishes()
         self._turn = threading.Condition()
         self._listener = listener
-        self._kept: list[Callable[[Listener], None]] = []
+        self._loaded: tuple[bytes, PageLayout] | None = None
         self._engraver: Engraver | None = None
         self._drawings: OrderedDict[int, PageDrawing] = OrderedDict()
         self._job = 0
@@ -84,14 +82,15 @@ class Typesetter(threading.Thread):
     # ------------------------------------------------------------------ asked from any thread
 
     def listen(self, listener: Listener) -> None:
-        """Deliver to this listener from now on, first what was done before there was one."""
+        """Deliver to this listener from now on; what was done before is not told again."""
         with self._turn:
-            kept, self._kept, self._listener = self._kept, [], listener
-        for deliver in kept:
-            deliver(listener)
+            self._listener = listener
 
     def load(self, job: int, canonical: bytes, layout: PageLayout, *, name: str) -> None:
-        """Engrave another score; what was wished for the one before is forgotten."""
+        """Engrave another score; what was wished for the one before is forgotten.
+
+        A score that is laid out so already is only told of again.
+        """
         with self._turn:
             self._wishes = _Wishes(load=(job, canonical, layout, name))
             self._turn.notify()
@@ -166,14 +165,22 @@ class Typesetter(threading.Thread):
         return None
 
     def _load(self, job: int, canonical: bytes, layout: PageLayout, name: str) -> None:
-        self._job, self._pages = job, 0
+        self._job = job
+        if self._loaded != (canonical, layout):
+            self._lay_out(canonical, layout, name)
+        first = self._drawing(1)
+        pages, width, height = self._pages, first.width, first.height
+        self._tell(lambda listener: listener.laid_out(job, pages, width, height))
+
+    def _lay_out(self, canonical: bytes, layout: PageLayout, name: str) -> None:
+        from core.score.engraving import Engraver
+
+        self._pages, self._loaded = 0, None
         self._drawings.clear()
         if self._engraver is None:
             self._engraver = Engraver()
         self._pages = self._engraver.load(canonical, layout, name=name)
-        first = self._drawing(1)
-        pages, width, height = self._pages, first.width, first.height
-        self._tell(lambda listener: listener.laid_out(job, pages, width, height))
+        self._loaded = (canonical, layout)
 
     def _know(self, job: int, score: Score) -> None:
         if job != self._job or self._engraver is None:
@@ -186,6 +193,8 @@ class Typesetter(threading.Thread):
     def _paint(self, number: int, style: PageStyle) -> None:
         if not 1 <= number <= self._pages:
             return
+        from app.score.page_painter import paint_page
+
         job, drawing = self._job, self._drawing(number)
         image = paint_page(drawing, style)
         self._tell_drawing(drawing)
@@ -218,39 +227,5 @@ class Typesetter(threading.Thread):
     def _tell(self, deliver: Callable[[Listener], None]) -> None:
         with self._turn:
             listener = self._listener
-            if listener is None:
-                self._kept.append(deliver)
-                return
-        deliver(listener)
-
-
-class TypesetterSignals(QObject):
-    """What a typesetter did, as signals of the thread this object lives in."""
-
-    laid_out = Signal(int, int, float, float)
-    drawn = Signal(int, object)
-    painted = Signal(int, int, object, object)
-    located = Signal(int, str, int)
-    failed = Signal(int, object)
-
-
-class SignallingListener:
-    """Emits for every answer; the receivers are joined with queued connections."""
-
-    def __init__(self, signals: TypesetterSignals) -> None:
-        self._signals = signals
-
-    def laid_out(self, job: int, pages: int, width: float, height: float) -> None:
-        self._signals.laid_out.emit(job, pages, width, height)
-
-    def drawn(self, job: int, drawing: PageDrawing) -> None:
-        self._signals.drawn.emit(job, drawing)
-
-    def painted(self, job: int, number: int, style: PageStyle, image: QImage) -> None:
-        self._signals.painted.emit(job, number, style, image)
-
-    def located(self, job: int, element_id: str, page: int) -> None:
-        self._signals.located.emit(job, element_id, page)
-
-    def failed(self, job: int, error: Exception) -> None:
-        self._signals.failed.emit(job, error)
+        if listener is not None:
+            deliver(listener)

@@ -28,7 +28,8 @@ from app.score.page_painter import PageStyle
 from app.score.page_stack import PageStack
 from app.score.pointing import Pointer
 from app.score.score_geometry import PageGeometry, ScoreIndex
-from app.score.typesetter import SignallingListener, Typesetter, TypesetterSignals
+from app.score.typesetter import Typesetter
+from app.score.typesetter_signals import SignallingListener, TypesetterSignals
 from app.score.walking import Walker
 from app.theme import Theme
 from core.score.engraving import PageLayout

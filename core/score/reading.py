@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import hashlib
 import stat
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -33,8 +34,15 @@ class ReadScore:
     original: bytes = field(repr=False)
 
 
-def read_score(path: Path) -> ReadScore:
+def read_score(path: Path, *, on_canonical: Callable[[bytes], None] | None = None) -> ReadScore:
     """Read a MusicXML or MXL file.
+
+    Parameters
+    ----------
+    path : pathlib.Path
+    on_canonical : callable or None
+        Takes the canonical form as soon as it is made, before the notes are read from it, so
+        that engraving can begin meanwhile.
 
     Raises
     ------
@@ -43,10 +51,12 @@ def read_score(path: Path) -> ReadScore:
     UnsupportedScoreError
         It is a score, and holds no note or can't be counted exactly.
     """
-    return read_bytes(_bytes_of(path), name=str(path))
+    return read_bytes(_bytes_of(path), name=str(path), on_canonical=on_canonical)
 
 
-def read_bytes(data: bytes, *, name: str) -> ReadScore:
+def read_bytes(
+    data: bytes, *, name: str, on_canonical: Callable[[bytes], None] | None = None
+) -> ReadScore:
     """Read MusicXML or MXL from memory.
 
     Parameters
@@ -54,6 +64,8 @@ def read_bytes(data: bytes, *, name: str) -> ReadScore:
     data : bytes
     name : str
         The file as the person named it, for errors.
+    on_canonical : callable or None
+        As in ``read_score``.
 
     Raises
     ------
@@ -63,11 +75,14 @@ def read_bytes(data: bytes, *, name: str) -> ReadScore:
     inside = score_inside(data, name=name) if is_zip(data) else data
     text = utf8_text(inside, name=name)
     made = canonicalise(_score_root(text, name), text)
+    canonical = canonical_bytes(made.root)
+    if on_canonical is not None:
+        on_canonical(canonical)
     tables = read_tables(made.root, name=name, note_ids=made.note_ids)
     score = _score(
         made.root,
         tables,
-        canonical=canonical_bytes(made.root),
+        canonical=canonical,
         sha256=hashlib.sha256(inside).hexdigest(),
         oddities=made.oddities,
     )

@@ -1,0 +1,57 @@
+"""A head start for ``postil open``: the score is read and engraved while Qt is still imported.
+
+Nothing of weight is imported here at the top; the two threads import what they need.
+"""
+
+from __future__ import annotations
+
+import threading
+from concurrent.futures import Future
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from app.score.typesetter import Typesetter
+
+if TYPE_CHECKING:
+    from core.score.reading import ReadScore
+
+JOB = 0
+"""The typesetter's job of a head start: no view asks for it by this number."""
+
+
+class HeadStart:
+    """Begins on one file at once."""
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+        self.typesetter = Typesetter()
+        self._result: Future[ReadScore] = Future()
+        self.typesetter.start()
+        threading.Thread(target=self._read, name="head start", daemon=True).start()
+
+    def read(self, path: Path) -> ReadScore:
+        """The score of the file, waiting for it if need be; another file is read now.
+
+        Raises
+        ------
+        UnreadableFileError, UnsupportedScoreError
+            As ``core.score.reading.read_score``.
+        """
+        if path != self.path:
+            from core.score.reading import read_score
+
+            return read_score(path)
+        return self._result.result()
+
+    def _read(self) -> None:
+        try:
+            from core.score.reading import read_score
+
+            self._result.set_result(read_score(self.path, on_canonical=self._engrave))
+        except BaseException as error:  # noqa: BLE001  # whoever asks for the result gets it
+            self._result.set_exception(error)
+
+    def _engrave(self, canonical: bytes) -> None:
+        from core.score.engraving import PageLayout
+
+        self.typesetter.load(JOB, canonical, PageLayout(), name=self.path.name)

@@ -1,0 +1,45 @@
+"""A typesetter's answers as signals of the window's thread."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QObject, Signal
+
+if TYPE_CHECKING:
+    from PySide6.QtGui import QImage
+
+    from app.score.page_painter import PageStyle
+    from core.score.page_drawing import PageDrawing
+
+
+class TypesetterSignals(QObject):
+    """What a typesetter did, as signals of the thread this object lives in."""
+
+    laid_out = Signal(int, int, float, float)
+    drawn = Signal(int, object)
+    painted = Signal(int, int, object, object)
+    located = Signal(int, str, int)
+    failed = Signal(int, object)
+
+
+class SignallingListener:
+    """Emits for every answer; the receivers are joined with queued connections."""
+
+    def __init__(self, signals: TypesetterSignals) -> None:
+        self._signals = signals
+
+    def laid_out(self, job: int, pages: int, width: float, height: float) -> None:
+        self._signals.laid_out.emit(job, pages, width, height)
+
+    def drawn(self, job: int, drawing: PageDrawing) -> None:
+        self._signals.drawn.emit(job, drawing)
+
+    def painted(self, job: int, number: int, style: PageStyle, image: QImage) -> None:
+        self._signals.painted.emit(job, number, style, image)
+
+    def located(self, job: int, element_id: str, page: int) -> None:
+        self._signals.located.emit(job, element_id, page)
+
+    def failed(self, job: int, error: Exception) -> None:
+        self._signals.failed.emit(job, error)
