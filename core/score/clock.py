@@ -76,12 +76,12 @@ def common_division(
     Division
         With ``TICKS_LIMIT`` ticks or more where the score can't be counted.
     """
-    ticks = fineness
+    ticks = 1
     for number in {d.numerator for d in divisions} | {f.denominator for f in full_measures}:
         ticks = lcm(ticks, number)
         if ticks >= TICKS_LIMIT:
             break
-    return Division(ticks, fineness)
+    return Division(ticks * fineness, fineness)
 
 
 def fineness_of(root: etree._Element) -> int:

@@ -66,7 +66,10 @@ def _without_container(members: list[str]) -> str:
 
 
 def _rootfile(container: bytes, members: list[str], name: str) -> str:
-    root = parse_xml(container, name=f"{name} ({CONTAINER})")
+    try:
+        root = parse_xml(container, name=name)
+    except UnreadableFileError as error:
+        raise UnreadableFileError(name, error.reason, CONTAINER) from error
     paths = [
         element.get("full-path", "")
         for element in root.iter("{*}rootfile")
