@@ -62,7 +62,7 @@ def read_measures(
     signatures = _in_force(events, timing, changes.signatures, count, Signature())
     fifths = _in_force(events, timing, _usual_keys(events, changes), count, None)
     nominals = [None if s.quarters is None else int(s.quarters * ticks) for s in signatures]
-    extents = timing.extents(events, count).tolist()
+    extents = _extents(events, timing, elements, nominals)
     durations = [extent or nominal or 0 for extent, nominal in zip(extents, nominals, strict=True)]
     onsets = [0, *accumulate(durations)]
     signs.settle(count)
@@ -95,6 +95,24 @@ def read_measures(
         for index, (element, sign) in enumerate(zip(elements, signs.by_measure, strict=True))
     ]
     return tuple(measures), _uneven(by_part, count)
+
+
+def _extents(
+    events: Events, timing: Timing, elements: list[etree._Element], nominals: list[int | None]
+) -> list[int]:
+    """Ticks to the farthest point of each measure.
+
+    In an implicit measure (a pickup) files often rest a full measure in the parts that don't
+    play; such a rest gives way to what the others have.
+    """
+    full = np.array([nominal or 0 for nominal in nominals], dtype=np.int64)
+    implicit = np.array([element.get("implicit") == "yes" for element in elements])
+    here = events.measures
+    is_filler = events.with_detail("rest") & implicit[here] & (timing.durations == full[here])
+    extents = timing.extents(events, len(elements), besides=is_filler)
+    everything = timing.extents(events, len(elements))
+    played: list[int] = np.where(extents > 0, extents, everything).tolist()
+    return played
 
 
 def _usual_keys(events: Events, changes: AttributeChanges) -> list[tuple[int, int | None]]:

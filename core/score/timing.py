@@ -40,11 +40,19 @@ class Timing:
     leads: Indices
     oddities: list[str]
 
-    def extents(self, events: Events, measure_count: int) -> Ticks:
-        """Ticks to the farthest point of each measure over all parts, shape (measures,)."""
-        moves = events.are("note") | events.are("forward")
+    def extents(self, events: Events, measure_count: int, *, besides: Mask | None = None) -> Ticks:
+        """Ticks to the farthest point of each measure over all parts, shape (measures,).
+
+        Parameters
+        ----------
+        besides : shape (events,) or None
+            Events that don't count.
+        """
+        counts = events.are("note") | events.are("forward")
+        if besides is not None:
+            counts &= ~besides
         extents = np.zeros(measure_count, dtype=np.int64)
-        np.maximum.at(extents, events.measures[moves], (self.onsets + self.durations)[moves])
+        np.maximum.at(extents, events.measures[counts], (self.onsets + self.durations)[counts])
         return extents
 
 

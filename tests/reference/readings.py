@@ -1,24 +1,36 @@
 """One score read three ways: by Postil, by music21, by partitura, in comparable rows.
 
-Conventions: a reading is one ``Counter`` a part, of (onset, duration, MIDI pitch); onset and
-duration in quarter notes, rounded to 5 decimals since partitura counts in floats. Grace notes
-last 0. Unpitched notes count as pitch -1, rests not at all.
+Conventions: a reading is one list of rows a part. Times are in quarter notes, rounded to 5
+decimals since partitura counts in floats. Grace notes last 0; unpitched notes have pitch -1;
+rests are left out.
 """
 
 from __future__ import annotations
 
 import os
 import warnings
+from bisect import bisect_right
 from collections import Counter
 from pathlib import Path
+from typing import Any, NamedTuple
 
-from core.score.note_table import STEPS
 from core.score.reading import read_score
 
-Row = tuple[float, float, int]
-Reading = list[Counter[Row]]
-
 _SEMITONES = (0, 2, 4, 5, 7, 9, 11)
+"""Of C D E F G A B above C, in the order of ``note_table.STEPS``."""
+
+
+class Row(NamedTuple):
+    """A note: its measure from 0, onset in it, onset in the score, duration, MIDI pitch."""
+
+    measure: int
+    offset: float
+    onset: float
+    duration: float
+    pitch: int
+
+
+Reading = list[list[Row]]
 
 
 def corpus_folder() -> Path:
@@ -36,17 +48,18 @@ def corpus_scores() -> list[str]:
 
 
 def by_postil(path: Path, *, sounding: bool) -> Reading:
-    """Postil's note table; with the written pitch or the sounding one."""
+    """Postil's note table; with the sounding pitch, or with the written one."""
     score = read_score(path).score
-    notes = score.notes
-    reading: Reading = [Counter() for _ in score.parts]
+    notes, reading = score.notes, [[] for _ in score.parts]  # type: ignore[var-annotated]
     for row in range(len(notes)):
-        midi = int(notes.midi_pitch[row])
-        if midi >= 0 and not sounding:
-            midi = 12 * (int(notes.octave[row]) + 1) + _SEMITONES[int(notes.step[row])]
-            midi += int(notes.alter[row] // 1)
-        onset, duration = notes.quarters(notes.onset[row]), notes.quarters(notes.duration[row])
-        reading[int(notes.part[row])][_row(onset, duration, midi)] += 1
+        pitch = int(notes.midi_pitch[row])
+        if pitch >= 0 and not sounding:
+            pitch = 12 * (int(notes.octave[row]) + 1) + _SEMITONES[int(notes.step[row])]
+            pitch += int(notes.alter[row] // 1)
+        measure, onset = int(notes.measure[row]), notes.quarters(notes.onset[row])
+        offset = onset - score.quarters(score.measures[measure].onset)
+        duration = notes.quarters(notes.duration[row])
+        reading[int(notes.part[row])].append(_row(measure, offset, onset, duration, pitch))
     return reading
 
 
@@ -58,31 +71,23 @@ def by_music21(path: Path) -> Reading:
         warnings.simplefilter("ignore")
         stream = music21.converter.parse(path, forceSource=True, format="musicxml")
     reading: Reading = []
-    for part in _whole_parts(stream.parts):
-        rows: Counter[Row] = Counter()
-        for staff in part:
-            for element in staff.flatten().notes:
+    for part in stream.parts:
+        # music21 cuts a part of several staves into one stream a staff.
+        is_first = "PartStaff" not in part.classes or str(part.id).endswith("-Staff1")
+        rows: list[Row] = [] if is_first else reading.pop()
+        for index, measure in enumerate(part.getElementsByClass("Measure")):
+            for element in measure.flatten().notes:
                 if isinstance(element, music21.harmony.Harmony):
                     continue
                 duration = 0 if element.duration.isGrace else element.quarterLength
+                onset = measure.offset + element.offset
                 for pitch in _pitches(element):
-                    rows[_row(element.offset, duration, pitch)] += 1
+                    rows.append(_row(index, element.offset, onset, duration, pitch))
         reading.append(rows)
     return reading
 
 
-def _whole_parts(parts: object) -> list[list[object]]:
-    """music21 cuts a part of several staves into one stream a staff; put them together."""
-    whole: list[list[object]] = []
-    for part in parts:  # type: ignore[attr-defined]
-        if "PartStaff" in part.classes and part.id.rpartition("-Staff")[2] != "1":
-            whole[-1].append(part)
-        else:
-            whole.append([part])
-    return whole
-
-
-def _pitches(element: object) -> list[int]:
+def _pitches(element: Any) -> list[int]:
     notes = getattr(element, "notes", (element,))
     return [int(n.pitch.ps // 1) if hasattr(n, "pitch") else -1 for n in notes]
 
@@ -92,47 +97,81 @@ def by_partitura(path: Path) -> Reading:
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
         import partitura
-        from partitura.score import GraceNote
 
         parts = partitura.load_musicxml(os.fspath(path)).parts
-        reading: Reading = []
-        for part in parts:
-            to_quarters, rows = part.quarter_map, Counter()
-            start = float(to_quarters(part.first_point.t)) if part.first_point else 0.0
-            for note in part.notes:
-                onset = float(to_quarters(note.start.t)) - start
-                end = float(to_quarters(note.end.t)) - start
-                duration = 0 if isinstance(note, GraceNote) else end - onset
-                rows[_row(onset, duration, note.midi_pitch)] += 1
-            reading.append(rows)
-    return reading
+        return [_partitura_rows(part) for part in parts]
 
 
-def _row(onset: object, duration: object, pitch: int) -> Row:
-    return round(float(onset), 5), round(float(duration), 5), pitch  # type: ignore[arg-type]
+def _partitura_rows(part: Any) -> list[Row]:
+    from partitura.score import GraceNote, Measure
+
+    to_quarters, rows = part.quarter_map, []
+    starts = sorted(measure.start.t for measure in part.iter_all(Measure))
+    begin = float(to_quarters(part.first_point.t))
+    for note in part.notes:
+        measure = max(bisect_right(starts, note.start.t) - 1, 0)
+        onset, end = float(to_quarters(note.start.t)), float(to_quarters(note.end.t))
+        offset = onset - float(to_quarters(starts[measure]))
+        duration = 0 if isinstance(note, GraceNote) else end - onset
+        rows.append(_row(measure, offset, onset - begin, duration, note.midi_pitch))
+    return rows
 
 
-def kinds_of_difference(ours: Reading, theirs: Reading) -> list[str]:
-    """What differs: "parts", "count", "pitch", "duration", "onset", in that order."""
+def _row(measure: int, offset: Any, onset: Any, duration: Any, pitch: int) -> Row:
+    return Row(
+        measure, round(float(offset), 5), round(float(onset), 5), round(float(duration), 5), pitch
+    )
+
+
+def differences(ours: Reading, theirs: Reading) -> tuple[str, ...]:
+    """What differs of "parts", "count", "pitch", "duration", "onset"; empty when nothing does.
+
+    When every column agrees by itself and the rows as wholes don't, that is a "combination".
+    """
     if len(ours) != len(theirs):
-        return ["parts"]
-    kinds = []
-    if [sum(part.values()) for part in ours] != [sum(part.values()) for part in theirs]:
-        kinds.append("count")
-    for kind, column in (("pitch", 2), ("duration", 1), ("onset", 0)):
-        if _columns(ours, column) != _columns(theirs, column):
-            kinds.append(kind)
-    return kinds or ([] if ours == theirs else ["combination"])
+        return ("parts",)
+    kinds = [
+        kind
+        for kind, columns in (
+            ("count", ()),
+            ("pitch", ("pitch",)),
+            ("duration", ("duration",)),
+            ("onset", ("onset",)),
+        )
+        if tally(ours, *columns) != tally(theirs, *columns)
+    ]
+    columns = ("onset", "duration", "pitch")
+    if not kinds and tally(ours, *columns) != tally(theirs, *columns):
+        kinds.append("combination")
+    return tuple(kinds)
 
 
-def _columns(reading: Reading, column: int) -> list[Counter[float]]:
-    columns: list[Counter[float]] = []
-    for part in reading:
-        counts: Counter[float] = Counter()
-        for row, times in part.items():
-            counts[row[column]] += times
-        columns.append(counts)
-    return columns
+def tally(reading: Reading, *columns: str) -> list[Counter[tuple[float, ...]]]:
+    """How often each combination of the columns comes, part by part."""
+    return [Counter(tuple(getattr(r, c) for c in columns) for r in rows) for rows in reading]
 
 
-assert STEPS == "CDEFGAB"  # _SEMITONES is in its order
+def falls_apart(reading: Reading) -> bool:
+    """Whether one measure begins at different times in different parts."""
+    begun: dict[int, float] = {}
+    return any(
+        abs(begun.setdefault(row.measure, row.onset - row.offset) - (row.onset - row.offset)) > 1e-3
+        for rows in reading
+        for row in rows
+    )
+
+
+def agree_inside_measures(ours: Reading, theirs: Reading, *columns: str) -> bool:
+    """Whether all notes stand at one place of their measure, with these columns besides."""
+    inside = ("measure", "offset", *columns)
+    # Rounding twice may move the last decimal.
+    return [_coarse(c) for c in tally(ours, *inside)] == [
+        _coarse(c) for c in tally(theirs, *inside)
+    ]
+
+
+def _coarse(counts: Counter[tuple[float, ...]]) -> Counter[tuple[float, ...]]:
+    coarse: Counter[tuple[float, ...]] = Counter()
+    for row, times in counts.items():
+        coarse[tuple(round(value, 3) for value in row)] += times
+    return coarse

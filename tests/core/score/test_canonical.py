@@ -125,7 +125,9 @@ def test_a_missing_part_list_is_made():
 
 
 def test_nothing_but_ids_changes():
-    original = score([PLAIN, chord("E4") + note()], head="<work><work-title>A &amp; B</work-title></work>")
+    original = score(
+        [PLAIN, chord("E4") + note()], head="<work><work-title>A &amp; B</work-title></work>"
+    )
     canonical = etree.fromstring(read(original).canonical)
     for element in canonical.iter("note", "measure", "direction"):
         del element.attrib["id"]
@@ -187,7 +189,10 @@ def test_a_stored_score_opens_with_the_same_tables():
 _IDS = st.sampled_from(["", "x", "n1.1", "n1.2", "n2.1-2", "m1.1", "7", "a b", "P1", "é"])
 _NOTES = st.builds(
     lambda pitch, length, own, is_chord, staff: (chord if is_chord else note)(
-        pitch, length, f"<voice>{staff}</voice><staff>{staff}</staff>", **({"id": own} if own else {})
+        pitch,
+        length,
+        f"<voice>{staff}</voice><staff>{staff}</staff>",
+        **({"id": own} if own else {}),
     ),
     st.sampled_from(["C4", "F#5", "Bb2"]),
     st.sampled_from([1, 2, 3, "0.5", 0]),

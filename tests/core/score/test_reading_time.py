@@ -227,3 +227,21 @@ def test_rests_have_a_table_of_their_own():
     assert (rests.onset.tolist(), rests.duration.tolist()) == ([0, 2], [1, 2])
     assert rests.voice == ("1", "2")
     assert len(made.notes) == 1
+
+
+def test_a_pickup_is_as_long_as_what_is_played_in_it():
+    pickup = score(
+        [attributes() + note("D5", 2), note("G5", 4)], [attributes() + rest(4), note("G3", 4)]
+    ).replace(b'number="1"', b'number="0" implicit="yes"')
+    made = read_bytes(pickup, name="small.musicxml").score
+    assert [(m.number, m.is_implicit, m.duration) for m in made.measures] == [
+        ("0", True, 2),
+        ("2", False, 4),
+    ]
+
+
+def test_a_full_rest_counts_where_nothing_is_played_or_the_measure_is_a_whole_one():
+    parts = [attributes() + note("D5", 2), rest(4)], [attributes() + rest(4), rest(4)]
+    assert [m.duration for m in read(*parts).measures] == [4, 4]
+    pickup = score(*parts).replace(b'number="2"', b'number="2" implicit="yes"')
+    assert read_bytes(pickup, name="x").score.measures[1].duration == 4

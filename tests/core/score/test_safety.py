@@ -44,7 +44,10 @@ def office(member: str) -> bytes:
         (b"ID3\x03\x00", "a sound recording"),
         (b"<!DOCTYPE html><html><p>404", "a web page"),
         (b"\n<html lang='en'><br></html>", "a web page"),
-        (b'<?xml version="1.0"?><!-- x --><mei xmlns="http://www.music-encoding.org/ns/mei"/>', "an MEI"),
+        (
+            b'<?xml version="1.0"?><!-- x --><mei xmlns="http://www.music-encoding.org/ns/mei"/>',
+            "an MEI",
+        ),
         (b"!!!COM: Brenn, Ottavia\n**kern\t**kern\n4c\t4e\n", "a Humdrum file"),
         (b"**kern\n*clefG2\n4c\n", "a Humdrum file"),
         (b"X:1\nT:Invented\nK:C\nCDEF|\n", "an ABC file"),
@@ -180,9 +183,7 @@ def test_an_mxl_is_read_whatever_its_name():
     assert len(made.score.notes) == 1
 
 
-@pytest.mark.parametrize(
-    "media_type", ["", ' media-type="application/vnd.recordare.musicxml+xml"']
-)
+@pytest.mark.parametrize("media_type", ["", ' media-type="application/vnd.recordare.musicxml+xml"'])
 def test_the_first_rootfile_is_the_score(media_type):
     container = (
         '<container xmlns="urn:oasis:names:tc:opendocument:xmlns:container"><rootfiles>'
@@ -280,7 +281,9 @@ def test_a_folder(tmp_path):
 
 
 def test_a_file_that_is_not_there(tmp_path):
-    with pytest.raises(UnreadableFileError, match=r"gone\.mxl: The file is not there, or no longer"):
+    with pytest.raises(
+        UnreadableFileError, match=r"gone\.mxl: The file is not there, or no longer"
+    ):
         read_score(tmp_path / "gone.mxl")
 
 

@@ -46,9 +46,7 @@ def move(tag: str, duration: object) -> str:
 
 def words(text: str, extra: str = "") -> str:
     """Write a direction of words."""
-    return (
-        f"<direction><direction-type><words>{text}</words></direction-type>{extra}</direction>"
-    )
+    return f"<direction><direction-type><words>{text}</words></direction-type>{extra}</direction>"
 
 
 def attributes(divisions: object = 1, time: str = "4/4", extra: str = "") -> str:
@@ -79,9 +77,7 @@ def score(*parts: list[str], head: str = "", version: str = "4.0") -> bytes:
     ).encode()
 
 
-def mxl(
-    inside: bytes | None, *, path: str = "score.musicxml", named: str | None = None
-) -> bytes:
+def mxl(inside: bytes | None, *, path: str = "score.musicxml", named: str | None = None) -> bytes:
     """Pack an MXL file; ``named`` is what its container names, if not ``path``."""
     packed = io.BytesIO()
     with zipfile.ZipFile(packed, "w", zipfile.ZIP_DEFLATED) as archive:
