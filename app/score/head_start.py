@@ -15,9 +15,6 @@ from app.score.typesetter import Typesetter
 if TYPE_CHECKING:
     from core.score.reading import ReadScore
 
-JOB = 0
-"""The typesetter's job of a head start: no view asks for it by this number."""
-
 
 class HeadStart:
     """Begins on one file at once."""
@@ -26,6 +23,7 @@ class HeadStart:
         self.path = path
         self.typesetter = Typesetter()
         self._result: Future[ReadScore] = Future()
+        self.typesetter.expect(path)
         self.typesetter.start()
         threading.Thread(target=self._read, name="head start", daemon=True).start()
 
@@ -47,11 +45,6 @@ class HeadStart:
         try:
             from core.score.reading import read_score
 
-            self._result.set_result(read_score(self.path, on_canonical=self._engrave))
+            self._result.set_result(read_score(self.path))
         except BaseException as error:  # noqa: BLE001  # whoever asks for the result gets it
             self._result.set_exception(error)
-
-    def _engrave(self, canonical: bytes) -> None:
-        from core.score.engraving import PageLayout
-
-        self.typesetter.load(JOB, canonical, PageLayout(), name=self.path.name)

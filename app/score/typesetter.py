@@ -1,4 +1,4 @@
-"""The engraving thread: one Verovio toolkit, its pages, and the images made of them.
+"""The engraving thread: it asks the engraving process for pages and paints images of them.
 
 ``Typesetter`` is a plain thread and imports nothing of weight before it runs, so that it can
 begin before Qt is there. Its answers are delivered to a listener on the thread itself;
@@ -13,15 +13,17 @@ import threading
 from collections import OrderedDict
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from pathlib import Path
 from typing import TYPE_CHECKING, Protocol
 
 from core.errors import PostilError
+from core.score.engraving_process import EngravingProcess
 
 if TYPE_CHECKING:
     from PySide6.QtGui import QImage
 
     from app.score.page_painter import PageStyle
-    from core.score.engraving import Engraver, PageLayout
+    from core.score.engraving import PageLayout
     from core.score.page_drawing import PageDrawing
     from core.score.score import Score
 
@@ -73,8 +75,7 @@ class Typesetter(threading.Thread):
         self._wishes = _Wishes()
         self._turn = threading.Condition()
         self._listener = listener
-        self._loaded: tuple[bytes, PageLayout] | None = None
-        self._engraver: Engraver | None = None
+        self._engraver = EngravingProcess()
         self._drawings: OrderedDict[int, PageDrawing] = OrderedDict()
         self._job = 0
         self._pages = 0
@@ -85,6 +86,10 @@ class Typesetter(threading.Thread):
         """Deliver to this listener from now on; what was done before is not told again."""
         with self._turn:
             self._listener = listener
+
+    def expect(self, path: Path) -> None:
+        """Have a file engraved that will be asked for when it is read; call before ``start``."""
+        self._engraver.load_file(path)
 
     def load(self, job: int, canonical: bytes, layout: PageLayout, *, name: str) -> None:
         """Engrave another score; what was wished for the one before is forgotten.
@@ -121,10 +126,11 @@ class Typesetter(threading.Thread):
             self._turn.notify()
 
     def shut_down(self) -> None:
-        """End the thread, when what it is doing now is done."""
+        """End the thread and the engraving process, whatever they are doing."""
         with self._turn:
             self._wishes = _Wishes(is_over=True)
             self._turn.notify()
+        self._engraver.shut_down()
         if self.is_alive() and threading.current_thread() is not self:
             self.join(timeout=20)
 
@@ -165,25 +171,16 @@ class Typesetter(threading.Thread):
         return None
 
     def _load(self, job: int, canonical: bytes, layout: PageLayout, name: str) -> None:
-        self._job = job
-        if self._loaded != (canonical, layout):
-            self._lay_out(canonical, layout, name)
-        first = self._drawing(1)
-        pages, width, height = self._pages, first.width, first.height
+        self._job, self._pages = job, 0
+        self._drawings.clear()
+        laid = self._engraver.load(canonical, layout, name=name)
+        self._pages = laid.pages
+        self._drawings[1] = laid.first
+        pages, width, height = laid.pages, laid.first.width, laid.first.height
         self._tell(lambda listener: listener.laid_out(job, pages, width, height))
 
-    def _lay_out(self, canonical: bytes, layout: PageLayout, name: str) -> None:
-        from core.score.engraving import Engraver
-
-        self._pages, self._loaded = 0, None
-        self._drawings.clear()
-        if self._engraver is None:
-            self._engraver = Engraver()
-        self._pages = self._engraver.load(canonical, layout, name=name)
-        self._loaded = (canonical, layout)
-
     def _know(self, job: int, score: Score) -> None:
-        if job != self._job or self._engraver is None:
+        if job != self._job or not self._pages:
             return
         self._engraver.know(score)
         for number in list(self._drawings):
@@ -201,7 +198,7 @@ class Typesetter(threading.Thread):
         self._tell(lambda listener: listener.painted(job, number, style, image))
 
     def _locate(self, element_id: str) -> None:
-        if self._engraver is None:
+        if not self._pages:
             return
         job, page = self._job, self._engraver.page_of(element_id)
         self._tell(lambda listener: listener.located(job, element_id, page))
@@ -209,7 +206,6 @@ class Typesetter(threading.Thread):
     def _drawing(self, number: int) -> PageDrawing:
         drawing = self._drawings.pop(number, None)
         if drawing is None:
-            assert self._engraver is not None, "a page is only asked for after a load"
             drawing = self._engraver.page(number)
         self._drawings[number] = drawing
         while len(self._drawings) > _DRAWINGS_KEPT:

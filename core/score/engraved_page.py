@@ -127,7 +127,6 @@ class _PageReader:
         _, _, self._width, self._height = map(float, scaled.get("viewBox", "").split())
         self._page = scaled
         self._dx = self._dy = 0.0
-        self._codes: set[str] = set()
         self._glyphs: list[Glyph] = []
         self._lines: list[Line] = []
         self._polygons: list[Polygon] = []
@@ -150,7 +149,6 @@ class _PageReader:
             width=self._width,
             height=self._height,
             header_bottom=self._header_bottom,
-            outlines={code: music_font.outline(code) for code in self._codes},
             glyphs=tuple(self._glyphs),
             lines=tuple(self._lines),
             polygons=tuple(self._polygons),
@@ -256,7 +254,6 @@ class _PageReader:
         self._glyph(code, x, y, scale, context)
 
     def _glyph(self, code: str, x: float, y: float, scale: float, context: _Context) -> None:
-        self._codes.add(code)
         self._glyphs.append(Glyph(code, x, y, scale, context.staff))
         if context.target is not None:
             context.target.text += music_font.DYNAMICS.get(code, "")

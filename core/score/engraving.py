@@ -74,6 +74,29 @@ class PageLayout:
         return {name: round(size * _VEROVIO_PER_SPACE) for name, size in sizes.items()}
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PrintedWords:
+    """What the engraver is told of a score: measures with directions, by their ids."""
+
+    ticks_per_quarter: int
+    measures: dict[str, Measure]
+    directions: dict[str, list[RawDirection]]
+
+    @classmethod
+    def of(cls, score: Score) -> PrintedWords:
+        """The part of ``score`` that pages need."""
+        directions: dict[str, list[RawDirection]] = {}
+        for direction in score.directions:
+            measure_id = score.measures[direction.measure_index].id
+            directions.setdefault(measure_id, []).append(direction)
+        indices = {direction.measure_index for direction in score.directions}
+        return cls(
+            ticks_per_quarter=score.ticks_per_quarter,
+            measures={score.measures[i].id: score.measures[i] for i in indices},
+            directions=directions,
+        )
+
+
 class Engraver:
     """One Verovio toolkit with one score in it; use it from one thread only."""
 
@@ -85,9 +108,7 @@ class Engraver:
         # imports it: every other thread's toolkit finds no font and refuses every score.
         verovio.setDefaultResourcePath(str(files("verovio") / "data"))
         self._toolkit = verovio.toolkit()
-        self._measures: dict[str, Measure] = {}
-        self._directions: dict[str, list[RawDirection]] = {}
-        self._ticks_per_quarter = 1
+        self._words = PrintedWords(ticks_per_quarter=1, measures={}, directions={})
 
     def load(self, canonical: bytes, layout: PageLayout, *, name: str = "score") -> int:
         """Load and lay out.
@@ -111,7 +132,7 @@ class Engraver:
             The engraver can't lay this score out.
         """
         self._toolkit.setOptions({**ENGRAVER_OPTIONS, **layout.options()})
-        self._measures, self._directions = {}, {}
+        self._words = PrintedWords(ticks_per_quarter=1, measures={}, directions={})
         if not self._toolkit.loadData(canonical.decode("utf-8")):
             raise UnsupportedScoreError(
                 name, "The score was read, but can't be engraved; its notes can still be analysed."
@@ -124,14 +145,9 @@ class Engraver:
         self._toolkit.redoLayout({})
         return int(self._toolkit.getPageCount())
 
-    def know(self, score: Score) -> None:
+    def know(self, words: PrintedWords) -> None:
         """Tell what the loaded score says, so that pages carry its directions' ids."""
-        self._ticks_per_quarter = score.ticks_per_quarter
-        self._measures = {measure.id: measure for measure in score.measures}
-        self._directions = {}
-        for direction in score.directions:
-            measure_id = score.measures[direction.measure_index].id
-            self._directions.setdefault(measure_id, []).append(direction)
+        self._words = words
 
     def page(self, number: int) -> PageDrawing:
         """The page of that number, from 1.
@@ -150,8 +166,9 @@ class Engraver:
         return int(self._toolkit.getPageWithElement(element_id))
 
     def _with_directions(self, page: EngravedPage) -> PageDrawing:
+        words = self._words
         found = match_directions(
-            page.directions, self._directions, self._measures, self._ticks_per_quarter
+            page.directions, words.directions, words.measures, words.ticks_per_quarter
         )
         drawn = [
             Element(direction_id, "direction", engraved.measure_id, engraved.box)

@@ -9,7 +9,8 @@ from __future__ import annotations
 
 import re
 from functools import lru_cache
-from importlib.resources import files
+from importlib.util import find_spec
+from pathlib import Path
 
 NAME = "Leipzig"
 EM_DRAWING_UNITS = 720.0
@@ -27,9 +28,18 @@ DYNAMICS = dict(
 
 
 @lru_cache(maxsize=1)
+def _data() -> Path:
+    """The folder of Verovio's fonts, found without importing its library of 10 MB."""
+    spec = find_spec("verovio")
+    if spec is None or spec.origin is None:
+        raise RuntimeError("Verovio is not installed; Postil depends on it")
+    return Path(spec.origin).parent / "data"
+
+
+@lru_cache(maxsize=1)
 def _metrics() -> dict[str, tuple[float, float, float, float, float]]:
     """Code point to x, y (lower left), width, height and advance, in font units."""
-    text = (files("verovio") / "data" / f"{NAME}.xml").read_text(encoding="utf-8")
+    text = (_data() / f"{NAME}.xml").read_text(encoding="utf-8")
     found = {}
     for glyph in re.finditer(r"<g ([^>]*?)/?>", text):
         fields = dict(re.findall(r'([\w-]+)="([^"]*)"', glyph.group(1)))
@@ -55,7 +65,7 @@ def advance(code: str) -> float:
 @lru_cache(maxsize=512)
 def outline(code: str) -> str:
     """SVG path of a glyph, y up; empty if the font has none."""
-    source = files("verovio") / "data" / NAME / f"{code}.xml"
+    source = _data() / NAME / f"{code}.xml"
     if not source.is_file():
         return ""
     found = re.search(r'\bd="([^"]*)"', source.read_text(encoding="utf-8"))

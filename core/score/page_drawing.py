@@ -8,7 +8,7 @@ Coordinates are *drawing units*, x to the right and y down from the page's upper
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import NamedTuple
 
 UNITS_PER_SPACE = 180.0
@@ -131,15 +131,12 @@ class PageDrawing:
         Drawing units.
     header_bottom : float
         Where the room kept for title and composer, or the page's number, ends; 0 without any.
-    outlines : dict
-        SVG path of each glyph code used, y up, in font units (see ``music_font``).
     """
 
     number: int
     width: float
     height: float
     header_bottom: float = 0.0
-    outlines: dict[str, str] = field(default_factory=dict, repr=False)
     glyphs: tuple[Glyph, ...] = ()
     lines: tuple[Line, ...] = ()
     polygons: tuple[Polygon, ...] = ()

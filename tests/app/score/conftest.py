@@ -12,7 +12,7 @@ from app.desk.desk_model import DeskModel
 from app.score.score_geometry import PageGeometry, ScoreIndex
 from core.notebook.values import Edition, Piece
 from core.resources import sample_library
-from core.score.engraving import Engraver, PageLayout
+from core.score.engraving import Engraver, PageLayout, PrintedWords
 from core.score.reading import ReadScore, read_score
 
 NOW = datetime(2026, 3, 2, tzinfo=UTC)
@@ -39,7 +39,7 @@ def index(barcarolle: ReadScore) -> ScoreIndex:
 def first_page(barcarolle: ReadScore, index: ScoreIndex) -> PageGeometry:
     engraver = Engraver()
     engraver.load(barcarolle.score.canonical, PageLayout())
-    engraver.know(barcarolle.score)
+    engraver.know(PrintedWords.of(barcarolle.score))
     return PageGeometry(engraver.page(1), index)
 
 

@@ -9,7 +9,7 @@ import pytest
 
 from core.errors import UnsupportedScoreError
 from core.resources import sample_library
-from core.score.engraving import Engraver, PageLayout
+from core.score.engraving import Engraver, PageLayout, PrintedWords
 from core.score.page_drawing import UNITS_PER_SPACE, PageDrawing
 from core.score.reading import ReadScore, read_score
 
@@ -23,7 +23,7 @@ def barcarolle() -> ReadScore:
 def pages(barcarolle: ReadScore) -> list[PageDrawing]:
     engraver = Engraver()
     count = engraver.load(barcarolle.score.canonical, PageLayout())
-    engraver.know(barcarolle.score)
+    engraver.know(PrintedWords.of(barcarolle.score))
     return [engraver.page(number) for number in range(1, count + 1)]
 
 

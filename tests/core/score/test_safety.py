@@ -167,7 +167,7 @@ def test_deep_nesting_does_not_crash():
 
 def test_a_long_file_is_refused_by_its_length(monkeypatch, tmp_path):
     monkeypatch.setattr(safe_xml, "BYTES_LIMIT", 1024)
-    monkeypatch.setattr("core.score.reading.BYTES_LIMIT", 1024)
+    monkeypatch.setattr("core.score.score_files.BYTES_LIMIT", 1024)
     refuse(GOOD.ljust(2000), "It is longer than 0 MB. Split the score")
     path = tmp_path / "long.musicxml"
     path.write_bytes(GOOD.ljust(2000))

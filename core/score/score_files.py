@@ -1,0 +1,91 @@
+"""A file's bytes on their way to the canonical form, before any note is read from it.
+
+Apart from ``reading`` because the engraving process needs the canonical form alone, and is
+faster there without the tables and numpy.
+"""
+
+from __future__ import annotations
+
+import stat
+from pathlib import Path
+
+from lxml import etree
+
+from core.errors import UnreadableFileError
+from core.score.canonical import Canonical, canonical_bytes, canonicalise
+from core.score.containers import is_zip, score_inside
+from core.score.looks_like import no_score
+from core.score.safe_xml import BYTES_LIMIT, parse_xml, utf8_text
+
+_ROOTS = ("score-partwise", "score-timewise")
+
+
+def canonical_form(path: Path) -> bytes:
+    """The canonical form of a file, the same as ``reading.read_score`` finds in it.
+
+    Raises
+    ------
+    UnreadableFileError
+        The file isn't there, can't be opened, or is no score.
+    """
+    _, made = canonical_tree(bytes_of(path), name=str(path))
+    return canonical_bytes(made.root)
+
+
+def canonical_tree(data: bytes, *, name: str) -> tuple[bytes, Canonical]:
+    """The score's own bytes (for MXL, of the score inside), and its tree made canonical.
+
+    Raises
+    ------
+    UnreadableFileError
+        The bytes are no score.
+    """
+    inside = score_inside(data, name=name) if is_zip(data) else data
+    text = utf8_text(inside, name=name)
+    return inside, canonicalise(score_root(text, name), text)
+
+
+def score_root(data: bytes, name: str) -> etree._Element:
+    """The root of a MusicXML score.
+
+    Raises
+    ------
+    UnreadableFileError
+        It is XML of another kind, or none.
+    """
+    root = parse_xml(data, name=name)
+    if root.tag in _ROOTS:
+        return root
+    if root.tag == "opus":
+        reason = "It is a list of several scores. Bring each in by itself."
+        raise UnreadableFileError(name, reason)
+    raise UnreadableFileError(name, no_score(f"XML of another kind (<{root.tag}>)"))
+
+
+def bytes_of(path: Path) -> bytes:
+    """A file's bytes.
+
+    Raises
+    ------
+    UnreadableFileError
+        It isn't there, may not be read, is a folder, or is too long.
+    """
+    try:
+        status = path.stat()
+        if stat.S_ISDIR(status.st_mode):
+            raise UnreadableFileError(path, "This is a folder. Choose a score in it.")
+        if not stat.S_ISREG(status.st_mode):
+            raise UnreadableFileError(path, "This is no file with contents. Choose a score.")
+        if status.st_size > BYTES_LIMIT:
+            reason = f"It is longer than {BYTES_LIMIT // 1024**2} MB. Split the score."
+            raise UnreadableFileError(path, reason)
+        return path.read_bytes()
+    except FileNotFoundError as error:
+        reason = "The file is not there, or no longer. Look where it was moved to."
+        raise UnreadableFileError(path, reason) from error
+    except PermissionError as error:
+        reason = "The file may not be read. Change its permissions, or copy it."
+        raise UnreadableFileError(path, reason) from error
+    except OSError as error:
+        reason = f"The file can't be read ({error.strerror}). Copy it to this machine first."
+        raise UnreadableFileError(path, reason) from error

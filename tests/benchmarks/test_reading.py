@@ -1,0 +1,81 @@
+"""Reading a score, against what lxml needs for its bare parse of the same bytes.
+
+A person waits for it when a score is brought in. Limit: 5 times lxml, at every length; and the
+time a note doesn't grow with the length. Medians of five, both sides in turns in one run.
+
+    python -m pytest tests/benchmarks/test_reading.py -s
+"""
+
+from __future__ import annotations
+
+import statistics
+import time
+from collections.abc import Callable
+
+import pytest
+from lxml import etree
+
+from core.score.reading import read_bytes
+from tests.core.score.written_scores import attributes, move, note, score, words
+
+LIMIT = 5.0
+ROUNDS = 5
+MEASURES = 100
+"""Of the shortest score; about 2 MB at the longest, as a long sonata movement has."""
+LENGTHS = (1, 2, 4, 8)
+GROWTH_LIMIT = 1.6
+"""Time a note at the longest over that at the shortest; twice the length would give 2."""
+
+STEM, SLURRED = "<stem>up</stem>", '<notations><slur number="1" type="start"/></notations>'
+
+
+def played(pitch: str, staff: int, type_name: str, duration: int, more: str = "") -> str:
+    """Write a note as notation editors do: with voice, type, stem, staff, beam."""
+    where = (
+        f"<voice>{4 * staff - 3}</voice><type>{type_name}</type>{STEM}<staff>{staff}</staff>"
+        f'<beam number="1">begin</beam>{more}'
+    )
+    return note(pitch, duration, where, **{"default-x": "83.58", "default-y": "-15.00"})
+
+
+def invented(measure_count: int) -> bytes:
+    """Write an invented piece for two hands of so many measures, without ids."""
+    upper = [played(pitch, 1, "eighth", 2) for pitch in ("D5", "F5", "Bb4", "C5", "A4", "G4")]
+    upper[0] = played("D5", 1, "eighth", 2, SLURRED)
+    lower = [played(pitch, 2, "16th", 1) for pitch in ("G2", "D3", "Bb3", "D4", "C4", "F#3") * 2]
+    measure = words("dolce") + "".join(upper) + move("backup", 12) + "".join(lower)
+    first = attributes(4, "6/8", "<staves>2</staves>") + measure
+    return score([first, *[measure] * (measure_count - 1)])
+
+
+def medians(*tasks: Callable[[], object]) -> list[float]:
+    """Seconds of each task, the tasks in turns."""
+    seconds: list[list[float]] = [[] for _ in tasks]
+    for _ in range(ROUNDS):
+        for task, taken in zip(tasks, seconds, strict=True):
+            start = time.perf_counter()
+            task()
+            taken.append(time.perf_counter() - start)
+    return [statistics.median(taken) for taken in seconds]
+
+
+@pytest.mark.parametrize("length", LENGTHS)
+def test_reading_costs_a_few_bare_parses(length: int) -> None:
+    data = invented(MEASURES * length)
+    bare, whole = medians(
+        lambda: etree.fromstring(data), lambda: read_bytes(data, name="invented.musicxml")
+    )
+    print(  # noqa: T201  (a benchmark's figures are its result)
+        f"\n{MEASURES * length} measures, {len(data) / 1e6:.2f} MB: lxml {bare * 1e3:.1f} ms, "
+        f"reading {whole * 1e3:.1f} ms, {whole / bare:.2f} times"
+    )
+    assert whole / bare <= LIMIT
+
+
+def test_reading_is_linear_in_the_length() -> None:
+    datas = [invented(MEASURES * length) for length in LENGTHS]
+    seconds = medians(*(lambda data=data: read_bytes(data, name="x") for data in datas))
+    per_unit = [taken / length for taken, length in zip(seconds, LENGTHS, strict=True)]
+    figures = ", ".join(f"{each * 1e3:.1f}" for each in per_unit)
+    print(f"\nms for each {MEASURES} measures at lengths 1, 2, 4, 8: {figures}")  # noqa: T201
+    assert max(per_unit) / min(per_unit) <= GROWTH_LIMIT
