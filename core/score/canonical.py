@@ -4,8 +4,8 @@ Conventions: notes (rests too), measures and directions keep the file's own id w
 XML name and the first of its kind. A later twin gets a suffix (``x-2``); what has none, or one
 that is no name, is called ``n<part>.<ordinal>`` (m for measures, d for directions; part and
 ordinal count from 1, the ordinal over the part's notes and rests). Parts are P1, P2 ... in the
-order of the file. Nothing else changes, apart from comments and the document type, which the
-parser drops. Making a canonical form canonical changes nothing.
+order of the file. Nothing else changes, apart from comments and what stands before the root
+element, which are left out. Making a canonical form canonical changes nothing.
 
 Source: W3C, Namespaces in XML 1.0 (NCName); MusicXML 4.0 (document-wide ``id`` attributes).
 """
@@ -19,6 +19,8 @@ from functools import cached_property
 
 from lxml import etree
 
+from core.score.splicing import spliced
+
 _NCNAME = re.compile(r"[^\W\d][\w.\-\u00b7]*")
 _ANY_ID = re.compile(rb"id\s*=\s*[\"']([^\"']*)")
 _LETTERS = {"note": "n", "measure": "m", "direction": "d"}
@@ -27,44 +29,57 @@ _TOLD_ONE_BY_ONE = 20
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Canonical:
-    """A canonical tree.
+    """A score made canonical.
 
     Parameters
     ----------
+    text : bytes
+        UTF-8 with an XML declaration.
     root : lxml element, ``score-partwise``.
+        The tree of ``text``, except that notes may lack their ids.
     note_ids : list of str
         Of all notes and rests, in the order of the file.
     oddities : tuple of str
         What was mended, one sentence each.
     """
 
+    text: bytes
     root: etree._Element
     note_ids: list[str]
     oddities: tuple[str, ...]
 
 
 def canonicalise(root: etree._Element, text: bytes) -> Canonical:
-    """Make a score canonical in place; a timewise one is laid out anew.
+    """Make a score canonical; the tree is changed in place.
 
     Parameters
     ----------
     root : lxml element, ``score-partwise`` or ``score-timewise``.
     text : bytes
-        What the tree was parsed from, in an encoding that contains ASCII.
+        What the tree was parsed from, in UTF-8.
     """
-    if root.tag == "score-timewise":
+    is_timewise = root.tag == "score-timewise"
+    if is_timewise:
         root = _partwise(root)
-    oddities = _name_parts(root)
+    oddities, is_renamed = _name_parts(root)
     ids = _Ids(root, text)
     for part_number, part in enumerate(root.iterchildren("part"), 1):
         ids.name_all(part, part_number)
-    return Canonical(root=root, note_ids=ids.of_notes, oddities=(*oddities, *ids.told()))
+    needs_only_ids = not (is_timewise or is_renamed or ids.mended)
+    made = spliced(text, ids.lacking) if needs_only_ids else None
+    return Canonical(
+        text=_serialised(root, ids.of_notes) if made is None else made,
+        root=root,
+        note_ids=ids.of_notes,
+        oddities=(*oddities, *ids.told()),
+    )
 
 
-def canonical_bytes(root: etree._Element) -> bytes:
-    """The canonical form as UTF-8 with an XML declaration."""
-    serialised: bytes = etree.tostring(root, encoding="UTF-8", xml_declaration=True)
-    return serialised
+def _serialised(root: etree._Element, note_ids: list[str]) -> bytes:
+    for note, note_id in zip(root.iter("note"), note_ids, strict=True):
+        note.set("id", note_id)
+    text: bytes = etree.tostring(root, encoding="UTF-8", xml_declaration=True)
+    return text
 
 
 def is_ncname(text: str) -> bool:
@@ -84,6 +99,7 @@ class _Ids:
     def __init__(self, root: etree._Element, text: bytes) -> None:
         self.used: set[str] = {part.get("id", "") for part in root.iterchildren("part")}
         self.of_notes: list[str] = []
+        self.lacking: list[str | None] = []
         self.next_suffix: dict[str, int] = {}
         self.mended: list[str] = []
         self._text = text
@@ -105,19 +121,21 @@ class _Ids:
             kind = element.tag
             ordinals[kind] += 1
             own = element.get("id")
-            if own is None:
+            if own is not None and own not in used and is_name(own):
+                self.lacking.append(None)
+            else:
                 made = f"{_LETTERS[kind]}{part_number}.{ordinals[kind]}"
-                own = made if made not in self.present else self._free(made)
-                element.set("id", own)
-            elif own in used or not is_name(own):
-                made = f"{_LETTERS[kind]}{part_number}.{ordinals[kind]}"
-                own = self._mended(own, made, element)
-                element.set("id", own)
+                own = self._made(own, made, element)
+                self.lacking.append(own)
+                if kind != "note":
+                    element.set("id", own)
             used.add(own)
             if kind == "note":
                 self.of_notes.append(own)
 
-    def _mended(self, own: str, made: str, element: etree._Element) -> str:
+    def _made(self, own: str | None, made: str, element: etree._Element) -> str:
+        if own is None:
+            return made if made not in self.present else self._free(made)
         measure = next(element.iterancestors("measure"), element)
         where = f"Measure {measure.get('number', '?')}"
         if is_ncname(own):
@@ -143,7 +161,9 @@ class _Ids:
             yield f"{rest} more ids were mended."
 
 
-def _name_parts(root: etree._Element) -> list[str]:
+def _name_parts(root: etree._Element) -> tuple[list[str], bool]:
+    """Call the parts P1 ...; what was odd about them, and whether anything was changed."""
+    before = [element.get("id") for element in root.iter("part", "score-part")]
     oddities: list[str] = []
     part_list = root.find("part-list")
     if part_list is None:
@@ -168,7 +188,8 @@ def _name_parts(root: etree._Element) -> list[str]:
     for number, score_part in enumerate(unplayed, len(parts) + 1):
         oddities.append(f"Part {score_part.get('id', '')!r} is listed and has no music.")
         score_part.set("id", f"P{number}")
-    return oddities
+    after = [element.get("id") for element in root.iter("part", "score-part")]
+    return oddities, before != after or bool(oddities)
 
 
 def _partwise(timewise: etree._Element) -> etree._Element:

@@ -105,10 +105,9 @@ def read_ties(events: Events) -> Indices:
     """
     ties = np.zeros(len(events), dtype=np.int64)
     marks = events.detail_elements("tie")
-    if not marks:
-        event_of = dict(zip(events.ids, events.of("note").tolist(), strict=True))
-        printed = [(mark.getparent().getparent(), mark) for mark in events.fetched["tied"]]
-        marks = [(event_of[note.get("id")], mark) for note, mark in printed]
+    if events.fetched["tied"] and not marks:
+        notes = zip(events.of("note").tolist(), events.root.iter("note"), strict=True)
+        marks = [(event, mark) for event, note in notes for mark in note.iter("tied")]
     for event, mark in marks:
         ties[event] |= _TIE_BITS.get(mark.get("type", ""), 0)
     return ties

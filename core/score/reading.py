@@ -12,7 +12,6 @@ from pathlib import Path
 
 from lxml import etree
 
-from core.score.canonical import canonical_bytes
 from core.score.musicxml import Tables, read_tables
 from core.score.score import Score
 from core.score.score_files import bytes_of, canonical_tree, score_root
@@ -59,7 +58,7 @@ def read_bytes(data: bytes, *, name: str) -> ReadScore:
     score = _score(
         made.root,
         tables,
-        canonical=canonical_bytes(made.root),
+        canonical=made.text,
         sha256=hashlib.sha256(inside).hexdigest(),
         oddities=made.oddities,
     )

@@ -12,7 +12,7 @@ from pathlib import Path
 from lxml import etree
 
 from core.errors import UnreadableFileError
-from core.score.canonical import Canonical, canonical_bytes, canonicalise
+from core.score.canonical import Canonical, canonicalise
 from core.score.containers import is_zip, score_inside
 from core.score.looks_like import no_score
 from core.score.safe_xml import BYTES_LIMIT, parse_xml, utf8_text
@@ -29,7 +29,7 @@ def canonical_form(path: Path) -> bytes:
         The file isn't there, can't be opened, or is no score.
     """
     _, made = canonical_tree(bytes_of(path), name=str(path))
-    return canonical_bytes(made.root)
+    return made.text
 
 
 def canonical_tree(data: bytes, *, name: str) -> tuple[bytes, Canonical]:

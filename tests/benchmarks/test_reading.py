@@ -65,7 +65,7 @@ def test_reading_costs_a_few_bare_parses(length: int) -> None:
     bare, whole = medians(
         lambda: etree.fromstring(data), lambda: read_bytes(data, name="invented.musicxml")
     )
-    print(  # noqa: T201  (a benchmark's figures are its result)
+    print(
         f"\n{MEASURES * length} measures, {len(data) / 1e6:.2f} MB: lxml {bare * 1e3:.1f} ms, "
         f"reading {whole * 1e3:.1f} ms, {whole / bare:.2f} times"
     )
@@ -77,5 +77,5 @@ def test_reading_is_linear_in_the_length() -> None:
     seconds = medians(*(lambda data=data: read_bytes(data, name="x") for data in datas))
     per_unit = [taken / length for taken, length in zip(seconds, LENGTHS, strict=True)]
     figures = ", ".join(f"{each * 1e3:.1f}" for each in per_unit)
-    print(f"\nms for each {MEASURES} measures at lengths 1, 2, 4, 8: {figures}")  # noqa: T201
+    print(f"\nms for each {MEASURES} measures at lengths 1, 2, 4, 8: {figures}")
     assert max(per_unit) / min(per_unit) <= GROWTH_LIMIT

@@ -47,6 +47,27 @@ def corpus_scores() -> list[str]:
     return sorted(p.relative_to(folder).as_posix() for p in found)
 
 
+SMALL_BYTES = {".mxl": 24_000, ".xml": 350_000, ".musicxml": 350_000}
+"""Packed or plain; larger scores are left to ``whole_corpus``."""
+THINNED = {"bach": 8, "trecento": 4, "monteverdi": 3}
+"""One in so many of the composers who would crowd out all others."""
+ALSO = ("schubert/Lindenbaum.xml",)
+"""Larger, and with chords of unequal durations."""
+
+
+def chosen_scores() -> list[str]:
+    """Small scores of all composers of the corpus, from the trecento to Webern."""
+    folder, counts, chosen = corpus_folder(), Counter[str](), []
+    for name in corpus_scores():
+        path = folder / name
+        if path.stat().st_size <= SMALL_BYTES[path.suffix]:
+            composer = name.partition("/")[0]
+            if counts[composer] % THINNED.get(composer, 1) == 0:
+                chosen.append(name)
+            counts[composer] += 1
+    return [*chosen, *ALSO]
+
+
 def by_postil(path: Path, *, sounding: bool) -> Reading:
     """Postil's note table; with the sounding pitch, or with the written one."""
     score = read_score(path).score
@@ -81,8 +102,10 @@ def by_music21(path: Path) -> Reading:
                     continue
                 duration = 0 if element.duration.isGrace else element.quarterLength
                 onset = measure.offset + element.offset
-                for pitch in _pitches(element):
-                    rows.append(_row(index, element.offset, onset, duration, pitch))
+                rows += [
+                    _row(index, element.offset, onset, duration, pitch)
+                    for pitch in _pitches(element)
+                ]
         reading.append(rows)
     return reading
 

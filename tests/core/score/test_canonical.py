@@ -228,3 +228,30 @@ def test_whatever_was_read_opens_again_the_same(parts):
     assert (np.diff(made.notes.onset) >= 0).all()
     ends = made.notes.onset + made.notes.duration
     assert ends.max(initial=0) <= made.duration
+
+
+# What spares the serialiser, and what doesn't: the canonical form is the same score either way.
+@pytest.mark.parametrize(
+    ("changed", "by"),
+    [
+        (b"", b""),
+        (b"<part-list>", b"<!-- a <note> by hand --><part-list>"),
+        (b"<score-partwise", b"<!-- <score-partwise> --><score-partwise"),
+        (b"<part-list>", b"<?note <measure> ?><part-list>"),
+        (b"<words>dolce</words>", b"<words><![CDATA[<note> dolce <direction >]]></words>"),
+        (b"<note>", b"<note\n\tdefault-x='3'  >"),
+        (b"</part>", b"</part>\n\n  "),
+    ],
+)
+def test_ids_are_set_in_the_text_or_in_the_tree_to_one_effect(changed, by):
+    data = score([PLAIN, PLAIN]).replace(changed, by)
+    made = read(data)
+    expected = etree.fromstring(data, etree.XMLParser(remove_comments=True, remove_pis=True))
+    names = {"note": "n", "measure": "m", "direction": "d"}
+    for tag, letter in names.items():
+        for ordinal, element in enumerate(expected.iter(tag), 1):
+            element.set("id", f"{letter}1.{ordinal}")
+    found = etree.fromstring(made.canonical)
+    assert etree.tostring(found, method="c14n") == etree.tostring(expected, method="c14n")
+    assert made.canonical.startswith(b"<?xml version='1.0' encoding='UTF-8'?>\n<score-partwise")
+    assert read(made.canonical).canonical == made.canonical

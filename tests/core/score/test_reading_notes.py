@@ -175,4 +175,3 @@ def test_figured_bass_and_harmony_take_no_time():
     figures = "<figured-bass><figure/><duration>3</duration></figured-bass>"
     made = read([attributes() + note() + figures + "<harmony><staff>2</staff></harmony>" + note()])
     assert made.notes.onset.tolist() == [0, 1]
-    assert made.parts[0].staves == 1

@@ -276,7 +276,7 @@ def test_a_file_is_read_and_its_bytes_kept(tmp_path):
 
 
 def test_a_folder(tmp_path):
-    with pytest.raises(UnreadableFileError, match="This is a folder. Choose a score in it"):
+    with pytest.raises(UnreadableFileError, match=r"This is a folder\. Choose a score in it"):
         read_score(tmp_path)
 
 
