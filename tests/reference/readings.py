@@ -185,12 +185,15 @@ def falls_apart(reading: Reading) -> bool:
 
 
 def agree_inside_measures(ours: Reading, theirs: Reading, *columns: str) -> bool:
-    """Whether all notes stand at one place of their measure, with these columns besides."""
+    """Whether all notes stand at one place of their measure, with these columns besides.
+
+    Grace notes are left out: partitura doesn't tell on which side of a barline one stands.
+    """
     inside = ("measure", "offset", *columns)
+    lasting = [[[row for row in rows if row.duration] for rows in r] for r in (ours, theirs)]
+    one, other = (tally(reading, *inside) for reading in lasting)
     # Rounding twice may move the last decimal.
-    return [_coarse(c) for c in tally(ours, *inside)] == [
-        _coarse(c) for c in tally(theirs, *inside)
-    ]
+    return [_coarse(counts) for counts in one] == [_coarse(counts) for counts in other]
 
 
 def _coarse(counts: Counter[tuple[float, ...]]) -> Counter[tuple[float, ...]]:
