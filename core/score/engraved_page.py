@@ -89,6 +89,7 @@ class _Target:
     tstamp: float | None = None
     text: str = ""
     boxes: list[Box] = field(default_factory=list)
+    accidental: _Target | None = None
 
     def box(self) -> Box | None:
         """The smallest box round all marks."""
@@ -192,7 +193,7 @@ class _PageReader:
     def _context_of(self, group: etree._Element, name: str, outer: _Context) -> _Context:
         inner = _Context(outer.measure_id, outer.system, outer.staff, outer.role, outer.target)
         if name in _BESIDE_THE_HEAD and outer.target is not None and outer.target.kind == "note":
-            inner.target = None
+            inner.target = outer.target.accidental if name == "accid" else None
         if name == "page-margin":
             x, y = _numbers(group.get("transform", "0 0"))[:2]
             self._dx, self._dy = x, y
@@ -207,6 +208,7 @@ class _PageReader:
             inner.role = _ROLES[name]
         elif name in _ELEMENT_KINDS:
             inner.target = self._target(group, _ELEMENT_KINDS[name], inner)
+            inner.target.accidental = _Target("", "accidental", inner.measure_id)
         elif name in _DIRECTION_CLASSES:
             inner.target = self._target(group, name, inner)
             inner.staff = -1
@@ -363,7 +365,8 @@ class _PageReader:
             if box is None:
                 continue
             if target.kind in ("note", "rest"):
-                elements.append(Element(target.id, target.kind, target.measure_id, box))
+                beside = target.accidental.box() if target.accidental else None
+                elements.append(Element(target.id, target.kind, target.measure_id, box, beside))
             else:
                 directions.append(
                     EngravedDirection(

@@ -108,6 +108,9 @@ class Element(NamedTuple):
     """"note", "rest" or "direction"."""
     measure_id: str
     box: Box
+    """A note's head; a rest, a direction whole."""
+    accidental: Box | None = None
+    """The sign before a note, where one is drawn."""
 
 
 class MeasureBox(NamedTuple):

@@ -79,6 +79,14 @@ def test_notes_lie_inside_their_measures(pages: list[PageDrawing]) -> None:
                 assert element.box[2] <= right
 
 
+def test_the_sign_before_a_note_stands_left_of_its_head(pages: list[PageDrawing]) -> None:
+    elements = {e.id: e for e in pages[0].elements}
+    natural, plain = elements["m1s1n1"], elements["m1s1n0"]
+    assert natural.accidental is not None
+    assert natural.accidental[2] < natural.box[0]
+    assert plain.accidental is None
+
+
 def test_encoded_system_breaks_are_kept_where_the_line_is_full_enough(
     pages: list[PageDrawing],
 ) -> None:
