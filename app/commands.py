@@ -37,10 +37,11 @@ def analyse(names: Sequence[str], *, as_json: bool, jobs: int | None, output: st
         _complain("Stopped.")
         return INTERRUPTED
     except BrokenPipeError:
-        # The reader (head, less) has seen enough; keep Python from flushing into the void.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        # The reader (head, less) has seen enough.
+        _drop_what_waits()
         return SOME_FAILED
     except OSError as error:
+        _drop_what_waits()
         _complain(f"The results can't be written to {output or 'standard output'}: {error}")
         return SOME_FAILED
     return status
@@ -108,6 +109,11 @@ def _what_happened(error: Exception) -> str:
 
 def _complain(sentence: str) -> None:
     print(f"postil: {sentence}", file=sys.stderr)
+
+
+def _drop_what_waits() -> None:
+    """Keep Python from flushing, when it ends, what standard output would not take."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def _speak_utf8() -> None:
