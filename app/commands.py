@@ -41,7 +41,8 @@ def analyse(names: Sequence[str], *, as_json: bool, jobs: int | None, output: st
         _drop_what_waits()
         return SOME_FAILED
     except OSError as error:
-        _drop_what_waits()
+        if output is None:
+            _drop_what_waits()
         _complain(f"The results can't be written to {output or 'standard output'}: {error}")
         return SOME_FAILED
     return status
@@ -113,7 +114,9 @@ def _complain(sentence: str) -> None:
 
 def _drop_what_waits() -> None:
     """Keep Python from flushing, when it ends, what standard output would not take."""
-    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    # A test's stream, or one that is closed, has no number.
+    with suppress(OSError, ValueError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def _speak_utf8() -> None:
