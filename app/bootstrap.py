@@ -1,29 +1,28 @@
 """Wires the window together: the only place in ``app`` that names concrete parts.
 
 ``POSTIL_HOME`` in the environment names another folder for the notebook and the settings.
+Nothing of weight is imported at the top: a score that is to be opened is read and engraved on
+threads of its own while Qt and the store are still being imported.
 """
 
 from __future__ import annotations
 
 import os
-import subprocess
 import sys
-import tempfile
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QSettings, QTimer
-from PySide6.QtWidgets import QApplication
-
-from app.desk.desk_model import DeskModel
-from app.desk.remembered import Remembered
-from app.messages import Messages
-from app.theme import Theme
-from app.window import MainWindow
+from app.score.head_start import HeadStart
 from core.errors import PostilError, StorageError
-from core.notebook.ports import NotebookStore
-from core.resources import sample_library
+
+if TYPE_CHECKING:
+    from PySide6.QtCore import QSettings
+    from PySide6.QtWidgets import QApplication
+
+    from app.window import MainWindow
+    from core.notebook.ports import NotebookStore
 
 HOME_VARIABLE = "POSTIL_HOME"
 NOTEBOOK, SETTINGS = "notebook.postil", "window.ini"
@@ -34,12 +33,13 @@ SWITCH_SECONDS = 0.001
 at every call into Qt)."""
 
 
-@dataclass(slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Opening:
     """What a window is opened with."""
 
     score_path: Path | None = None
     is_demo: bool = False
+    head_start: HeadStart | None = None
 
 
 def run_window(score_path: Path | None, *, demo: bool = False) -> int:
@@ -53,11 +53,15 @@ def run_window(score_path: Path | None, *, demo: bool = False) -> int:
         Show the sample notebook, a copy in a temporary folder.
     """
     sys.setswitchinterval(SWITCH_SECONDS)
-    application = _application()
+    path = _sample() if demo else score_path
+    head_start = HeadStart(path) if path is not None else None
+    opening = Opening(score_path=path, is_demo=demo, head_start=head_start)
     if not demo:
-        return _run(application, home(), Opening(score_path=score_path))
+        return _run(home(), opening)
+    import tempfile
+
     with tempfile.TemporaryDirectory(prefix="postil-", ignore_cleanup_errors=True) as folder:
-        return _run(application, Path(folder), Opening(is_demo=True))
+        return _run(Path(folder), opening)
 
 
 def home() -> Path:
@@ -69,12 +73,27 @@ def home() -> Path:
     return user_data_path("Postil", appauthor=False)
 
 
-def build_window(store: NotebookStore, settings: QSettings) -> MainWindow:
+def build_window(
+    store: NotebookStore, settings: QSettings, head_start: HeadStart | None = None
+) -> MainWindow:
     """A window on a store, with its desk; closing the window lets everything but the store go."""
+    from app.desk.desk_model import DeskModel
+    from app.desk.remembered import Remembered
+    from app.messages import Messages
+    from app.theme import Theme
+    from app.window import MainWindow
+
     theme = Theme(settings)
-    desk = DeskModel(store)
+    desk = DeskModel(store, read=head_start.read if head_start else None)
     messages = Messages()
-    window = MainWindow(desk, theme, messages, Remembered(settings), open_sample=open_sample)
+    window = MainWindow(
+        desk,
+        theme,
+        messages,
+        Remembered(settings),
+        open_sample=open_sample,
+        typesetter=head_start.typesetter if head_start else None,
+    )
     for part in (theme, desk, messages):
         part.setParent(window)
     return window
@@ -82,11 +101,15 @@ def build_window(store: NotebookStore, settings: QSettings) -> MainWindow:
 
 def settings_in(folder: Path) -> QSettings:
     """The settings that lie beside a notebook."""
+    from PySide6.QtCore import QSettings
+
     return QSettings(str(folder / SETTINGS), QSettings.Format.IniFormat)
 
 
 def open_sample() -> None:
     """Show the sample notebook in a window of its own, which never touches this one's."""
+    import subprocess
+
     code = "from app.bootstrap import run_window; run_window(None, demo=True)"
     checkout = str(Path(__file__).resolve().parents[1])
     path = os.pathsep.join(filter(None, (checkout, os.environ.get("PYTHONPATH"))))
@@ -97,7 +120,15 @@ def open_sample() -> None:
     )
 
 
+def _sample() -> Path:
+    from core.resources import sample_library
+
+    return sample_library() / SAMPLE
+
+
 def _application() -> QApplication:
+    from PySide6.QtWidgets import QApplication
+
     application = QApplication.instance()
     if not isinstance(application, QApplication):
         application = QApplication(sys.argv[:1])
@@ -107,7 +138,8 @@ def _application() -> QApplication:
     return application
 
 
-def _run(application: QApplication, folder: Path, opening: Opening) -> int:
+def _run(folder: Path, opening: Opening) -> int:
+    application = _application()
     from core.storage import open_store
 
     try:
@@ -115,18 +147,18 @@ def _run(application: QApplication, folder: Path, opening: Opening) -> int:
         store = open_store(folder / NOTEBOOK)
     except OSError as error:
         return _refuse(
-            f"{folder}: the folder can't be made ({error.strerror}). Choose another "
-            f"one with {HOME_VARIABLE}."
+            f"{folder}: the folder can't be made ({error.strerror}). Choose another one with "
+            f"{HOME_VARIABLE}."
         )
     except PostilError as error:
         return _refuse(str(error))
     try:
-        window = build_window(store, settings_in(folder))
+        window = build_window(store, settings_in(folder), opening.head_start)
         window.messages.catch_unhandled()
         if store.is_read_only:
             window.messages.tell(StorageError(store.where, store.read_only_reason))
+        _begin(window, opening)
         window.show()
-        QTimer.singleShot(0, window, lambda: _begin(window, opening))
         status = application.exec()
         window.messages.let_go()
         with suppress(RuntimeError):
@@ -141,8 +173,7 @@ def _begin(window: MainWindow, opening: Opening) -> None:
     desk, last = window.desk, window.remembered.number("desk/piece")
     if opening.is_demo:
         window.shelf.say_at_the_foot(SAMPLE_SENTENCE)
-        desk.bring_in([sample_library() / SAMPLE])
-    elif opening.score_path is not None:
+    if opening.score_path is not None:
         desk.bring_in([opening.score_path])
     desk.reload_pieces()
     if opening.score_path is None and any(piece.id == last for piece in desk.pieces):

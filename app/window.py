@@ -46,6 +46,7 @@ from app.theme import Theme
 
 if TYPE_CHECKING:
     from app.score.accessible_list import MeasureList
+    from app.score.typesetter import Typesetter
     from app.score.view import ScoreView
 
 WIDE = 1200
@@ -67,6 +68,8 @@ class MainWindow(QMainWindow):
         Made by bootstrap; the desk is shut down with the window.
     open_sample : callable
         Shows the sample notebook.
+    typesetter : Typesetter, optional
+        One that has begun on a score already; shut down with the window.
     """
 
     def __init__(
@@ -77,8 +80,10 @@ class MainWindow(QMainWindow):
         remembered: Remembered,
         *,
         open_sample: Callable[[], None],
+        typesetter: Typesetter | None = None,
     ) -> None:
         super().__init__()
+        self._typesetter = typesetter
         self.desk, self.theme, self.messages, self.remembered = desk, theme, messages, remembered
         self.view: ScoreView | None = None
         self.measure_list: MeasureList | None = None
@@ -110,7 +115,7 @@ class MainWindow(QMainWindow):
         if self.view is None:
             from app.score.view import ScoreView
 
-            self.view = ScoreView(self.desk, self.theme)
+            self.view = ScoreView(self.desk, self.theme, typesetter=self._typesetter)
             # Files dropped on the page belong to the window.
             self.view.setAcceptDrops(False)
             self.view.viewport().setAcceptDrops(False)
@@ -195,6 +200,8 @@ class MainWindow(QMainWindow):
         self.remembered.save()
         if self.view is not None:
             self.view.shut_down()
+        elif self._typesetter is not None:
+            self._typesetter.shut_down()
         self.desk.shut_down()
         event.accept()
 

@@ -35,6 +35,8 @@ class DeskModel(QObject):
     ----------
     store : NotebookStore
         Not closed here.
+    read : callable, optional
+        Reads a score's file, off the window's thread; ``core.score.reading`` by default.
 
     Attributes
     ----------
@@ -68,9 +70,16 @@ class DeskModel(QObject):
     busy_changed = Signal(str)
     """What is being done ("Reading barcarolle.musicxml"); empty when nothing is."""
 
-    def __init__(self, store: NotebookStore, parent: QObject | None = None) -> None:
+    def __init__(
+        self,
+        store: NotebookStore,
+        parent: QObject | None = None,
+        *,
+        read: reading.Reader | None = None,
+    ) -> None:
         super().__init__(parent)
         self.store = store
+        self._read = read or reading.read_file
         self.undo_stack = QUndoStack(self)
         self.pieces: tuple[Piece, ...] = ()
         self.piece: Piece | None = None
@@ -247,7 +256,7 @@ class DeskModel(QObject):
             if self._is_stopped:
                 break
             try:
-                opened = reading.bring_in(self.store, path, _now())
+                opened = reading.bring_in(self.store, path, _now(), self._read)
             except Exception as error:  # noqa: BLE001 - the others still come in
                 self._background.tell(self.notice.emit, error)
                 continue

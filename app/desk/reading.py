@@ -7,7 +7,7 @@ screen before they are paid for.
 from __future__ import annotations
 
 import os
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
@@ -18,7 +18,10 @@ from core.errors import MissingError
 if TYPE_CHECKING:
     from core.notebook.ports import NotebookStore
     from core.notebook.values import Edition, Piece, Remark
+    from core.score.reading import ReadScore
     from core.score.score import Score
+
+    Reader = Callable[[Path], ReadScore]
 
 SUFFIXES = (".musicxml", ".xml", ".mxl")
 """What can be read now; looked for in a folder that is dropped."""
@@ -49,7 +52,7 @@ def score_files(paths: Iterable[Path]) -> Iterator[Path]:
                     yield Path(folder, name)
 
 
-def bring_in(store: NotebookStore, path: Path, now: datetime) -> Opened:
+def bring_in(store: NotebookStore, path: Path, now: datetime, read: Reader) -> Opened:
     """Read a file and keep it; a score that is already there gives its piece.
 
     Raises
@@ -58,13 +61,21 @@ def bring_in(store: NotebookStore, path: Path, now: datetime) -> Opened:
         The file can't be read, or the notebook can't be written.
     """
     from core.notebook.pieces import keep_score
+
+    brought = read(path)
+    kept = keep_score(store, brought, source_name=path.name, now=now)
+    opened = fetch(store, kept.piece.id, now)
+    if opened.canonical != brought.score.canonical:
+        # An earlier version made it canonical; what was just read doesn't speak of that form.
+        return opened
+    return replace(opened, score=brought.score)
+
+
+def read_file(path: Path) -> ReadScore:
+    """Read a score's file. Raises UnreadableFileError, UnsupportedScoreError."""
     from core.score.reading import read_score
 
-    read = read_score(path)
-    kept = keep_score(store, read, source_name=path.name, now=now)
-    opened = fetch(store, kept.piece.id, now)
-    # What an earlier version made canonical is kept, and what was just read doesn't speak of it.
-    return replace(opened, score=read.score) if opened.canonical == read.score.canonical else opened
+    return read_score(path)
 
 
 def fetch(store: NotebookStore, piece_id: int, now: datetime) -> Opened:

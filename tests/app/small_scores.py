@@ -33,9 +33,7 @@ def signature(upper: str, lower: str) -> str:
 
 def words(text: str) -> str:
     """A printed direction."""
-    return (
-        f"<direction><direction-type><words>{text}</words></direction-type></direction>"
-    )
+    return f"<direction><direction-type><words>{text}</words></direction-type></direction>"
 
 
 def music(*measures: str, title: str = "Small Piece") -> bytes:
