@@ -116,22 +116,27 @@ class _Ids:
     def name_all(self, part: etree._Element, part_number: int) -> None:
         """Name a part's measures, and the notes and directions in them."""
         ordinals = dict.fromkeys(_LETTERS, 0)
-        used, is_name = self.used, _NCNAME.fullmatch
+        prefixes = {kind: f"{letter}{part_number}." for kind, letter in _LETTERS.items()}
+        used, is_name, lack, add_note = (
+            self.used,
+            is_ncname,
+            self.lacking.append,
+            self.of_notes.append,
+        )
         for element in part.iter(*_LETTERS):
             kind = element.tag
-            ordinals[kind] += 1
+            ordinals[kind] = ordinal = ordinals[kind] + 1
             own = element.get("id")
             if own is not None and own not in used and is_name(own):
-                self.lacking.append(None)
+                lack(None)
             else:
-                made = f"{_LETTERS[kind]}{part_number}.{ordinals[kind]}"
-                own = self._made(own, made, element)
-                self.lacking.append(own)
+                own = self._made(own, f"{prefixes[kind]}{ordinal}", element)
+                lack(own)
                 if kind != "note":
                     element.set("id", own)
             used.add(own)
             if kind == "note":
-                self.of_notes.append(own)
+                add_note(own)
 
     def _made(self, own: str | None, made: str, element: etree._Element) -> str:
         if own is None:
@@ -163,7 +168,7 @@ class _Ids:
 
 def _name_parts(root: etree._Element) -> tuple[list[str], bool]:
     """Call the parts P1 ...; what was odd about them, and whether anything was changed."""
-    before = [element.get("id") for element in root.iter("part", "score-part")]
+    before = _part_ids(root)
     oddities: list[str] = []
     part_list = root.find("part-list")
     if part_list is None:
@@ -188,8 +193,12 @@ def _name_parts(root: etree._Element) -> tuple[list[str], bool]:
     for number, score_part in enumerate(unplayed, len(parts) + 1):
         oddities.append(f"Part {score_part.get('id', '')!r} is listed and has no music.")
         score_part.set("id", f"P{number}")
-    after = [element.get("id") for element in root.iter("part", "score-part")]
-    return oddities, before != after or bool(oddities)
+    return oddities, before != _part_ids(root) or bool(oddities)
+
+
+def _part_ids(root: etree._Element) -> list[str | None]:
+    parts = [*root.iterchildren("part"), *root.iterfind("part-list/score-part")]
+    return [part.get("id") for part in parts]
 
 
 def _partwise(timewise: etree._Element) -> etree._Element:

@@ -18,14 +18,14 @@ from numpy.typing import NDArray
 from core.errors import UnsupportedScoreError
 from core.score.attribute_changes import AttributeChanges, read_changes
 from core.score.clock import TICKS_LIMIT, Division, FinerTicksError, common_division, fineness_of
-from core.score.events import Events, Indices, read_events
+from core.score.events import Events, Indices, Mask, read_events
 from core.score.measure_signs import read_signs
 from core.score.measures import read_measures, whole_measures
 from core.score.note_columns import Pitches, read_pitches, read_staves, read_ties, read_voices
 from core.score.note_table import NoteTable, RestTable
 from core.score.printed_directions import Direction, read_directions, squeezed
 from core.score.score import Measure, Part, RawDirection
-from core.score.timing import Timing, read_timing
+from core.score.timing import read_timing
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -38,6 +38,30 @@ class Tables:
     rests: RestTable
     directions: tuple[RawDirection, ...]
     oddities: tuple[str, ...]
+
+
+@dataclass(slots=True, kw_only=True, eq=False)
+class _Written:
+    """What is written at each event, shape (events,) each; onsets from the score's start."""
+
+    events: Events
+    is_note: Mask
+    onsets: Indices
+    durations: Indices
+    staves: Indices
+    voices: Indices
+    voice_names: list[str]
+    pitches: Pitches
+
+    def ids_of(self, rows: Indices) -> tuple[str, ...]:
+        """Ids of the notes and rests at these events."""
+        ids, places = self.events.ids, np.searchsorted(self.events.of("note"), rows)
+        return tuple([ids[place] for place in places.tolist()])
+
+    def voices_of(self, rows: Indices) -> tuple[str, ...]:
+        """Names of the voices at these events."""
+        names = self.voice_names
+        return tuple([names[voice] for voice in self.voices[rows].tolist()])
 
 
 def read_tables(root: etree._Element, *, name: str, note_ids: list[str] | None = None) -> Tables:
@@ -87,7 +111,8 @@ def _read(events: Events, changes: AttributeChanges, division: Division) -> Tabl
     oddities = timing.oddities
     staves = read_staves(events, timing.leads, oddities)
     pitches = read_pitches(events, changes, staves, oddities)
-    if not (pitches.is_pitched | pitches.is_unpitched).any():
+    is_note = pitches.is_pitched | pitches.is_unpitched
+    if not is_note.any():
         raise UnsupportedScoreError(
             events.name, "There is not one note in it. Export it again from a score with notes."
         )
@@ -97,11 +122,22 @@ def _read(events: Events, changes: AttributeChanges, division: Division) -> Tabl
     signs = read_signs(events, timing.onsets, directions)
     measures, uneven = read_measures(events, changes, timing, signs=signs, ticks=division.ticks)
     starts = np.array([measure.onset for measure in measures], dtype=np.int64)
+    voices, voice_names = read_voices(events, timing.leads)
+    written = _Written(
+        events=events,
+        is_note=is_note,
+        onsets=starts[events.measures] + timing.onsets,
+        durations=timing.durations,
+        staves=staves,
+        voices=voices,
+        voice_names=voice_names,
+        pitches=pitches,
+    )
     return Tables(
         parts=parts,
         measures=measures,
-        notes=_note_table(events, timing, staves, pitches, starts, division.ticks),
-        rests=_rest_table(events, timing, staves, pitches, starts, oddities),
+        notes=_note_table(written, division.ticks),
+        rests=_rest_table(written, oddities),
         directions=_in_order_of_onset(directions, starts),
         oddities=(*uneven, *oddities, *signs.oddities),
     )
@@ -129,28 +165,25 @@ def _parts(events: Events, changes: AttributeChanges, staves: Indices) -> tuple[
     )
 
 
-def _note_table(
-    events: Events,
-    timing: Timing,
-    staves: Indices,
-    pitches: Pitches,
-    starts: NDArray[np.int64],
-    ticks_per_quarter: int,
-) -> NoteTable:
+def _note_table(written: _Written, ticks_per_quarter: int) -> NoteTable:
+    events, pitches, onsets, staves = (
+        written.events,
+        written.pitches,
+        written.onsets,
+        written.staves,
+    )
     is_grace = events.with_detail("grace")
-    onsets = starts[events.measures] + timing.onsets
-    rows = np.flatnonzero(pitches.is_pitched | pitches.is_unpitched)
+    rows = np.flatnonzero(written.is_note)
     rows = rows[np.lexsort((pitches.midi_pitch[rows], staves[rows], ~is_grace[rows], onsets[rows]))]
-    ids, voices = _ids_and_voices(events, timing, rows)
     return NoteTable(
         ticks_per_quarter=ticks_per_quarter,
-        ids=ids,
+        ids=written.ids_of(rows),
         part=events.parts[rows].astype(np.int16),
         staff=staves[rows].astype(np.int16),
-        voice=voices,
+        voice=written.voices_of(rows),
         measure=events.measures[rows].astype(np.int32),
         onset=onsets[rows],
-        duration=timing.durations[rows],
+        duration=written.durations[rows],
         step=pitches.step[rows].astype(np.int8),
         alter=pitches.alter[rows].astype(np.float32),
         octave=pitches.octave[rows].astype(np.int8),
@@ -161,15 +194,9 @@ def _note_table(
     )
 
 
-def _rest_table(
-    events: Events,
-    timing: Timing,
-    staves: Indices,
-    pitches: Pitches,
-    starts: NDArray[np.int64],
-    oddities: list[str],
-) -> RestTable:
-    is_rest = events.are("note") & ~(pitches.is_pitched | pitches.is_unpitched)
+def _rest_table(written: _Written, oddities: list[str]) -> RestTable:
+    events, onsets, staves = written.events, written.onsets, written.staves
+    is_rest = events.are("note") & ~written.is_note
     is_whole = np.zeros(len(events), dtype=np.bool_)
     for event, rest in events.detail_elements("rest"):
         is_whole[event] = rest.get("measure") == "yes"
@@ -177,30 +204,17 @@ def _rest_table(
         np.flatnonzero(is_rest & ~events.with_detail("rest")),
         "a note with neither pitch nor rest is read as a rest.",
     )
-    onsets = starts[events.measures] + timing.onsets
     rows = np.flatnonzero(is_rest)
     rows = rows[np.lexsort((staves[rows], onsets[rows]))]
-    ids, voices = _ids_and_voices(events, timing, rows)
     return RestTable(
-        ids=ids,
+        ids=written.ids_of(rows),
         part=events.parts[rows].astype(np.int16),
         staff=staves[rows].astype(np.int16),
-        voice=voices,
+        voice=written.voices_of(rows),
         measure=events.measures[rows].astype(np.int32),
         onset=onsets[rows],
-        duration=timing.durations[rows],
+        duration=written.durations[rows],
         is_whole_measure=is_whole[rows],
-    )
-
-
-def _ids_and_voices(
-    events: Events, timing: Timing, rows: Indices
-) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    places, ids = np.searchsorted(events.of("note"), rows), events.ids
-    voices, names = read_voices(events, timing.leads)
-    return (
-        tuple([ids[place] for place in places.tolist()]),
-        tuple([names[voice] for voice in voices[rows].tolist()]),
     )
 
 

@@ -110,6 +110,8 @@ def _with_declaration_utf8(data: bytes) -> bytes:
 
 def _refuse_other_files(text: bytes, name: str) -> None:
     start = text[:64].removeprefix(b"\xef\xbb\xbf").lstrip()
+    if start.startswith(b"<") and b"<score-" in text[:4096]:
+        return
     what = what_it_looks_like(text)
     if what or not start.startswith(b"<"):
         raise UnreadableFileError(name, no_score(what))

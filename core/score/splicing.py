@@ -16,7 +16,7 @@ import re
 DECLARATION = b"<?xml version='1.0' encoding='UTF-8'?>\n"
 
 _ROOT = re.compile(rb"<score-partwise(?=[\s>/])")
-_NAMED = re.compile(rb"<(note|measure|direction)(?=[\s>/])")
+_NAMED = re.compile(rb"(<(?:note|measure|direction))(?=[\s>/])")
 _LOOK_ALIKES = (b"<!--", b"<![CDATA[", b"<?")
 
 
@@ -45,12 +45,12 @@ def spliced(text: bytes, ids: list[str | None]) -> bytes | None:
     if len(roots) != 1:
         return None  # one of them stands in a comment
     body = text[roots[0] :].rstrip()
-    before, *pieces = _NAMED.split(body)
-    tags, afters = pieces[::2], pieces[1::2]
+    pieces = _NAMED.split(body)
+    tags = pieces[1::2]
     if len(tags) != len(ids) or any(sign in body for sign in _LOOK_ALIKES):
         return None
-    named = [
-        b"<%b%b" % (tag, after) if own is None else b'<%b id="%b"%b' % (tag, own.encode(), after)
-        for tag, after, own in zip(tags, afters, ids, strict=True)
+    pieces[1::2] = [
+        tag if own is None else b'%b id="%b"' % (tag, own.encode())
+        for tag, own in zip(tags, ids, strict=True)
     ]
-    return b"".join((DECLARATION, before, *named))
+    return b"".join((DECLARATION, *pieces))
