@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from app.score.page_item import Gloss
+from app.score.page_marks import Gloss
 from app.score.score_geometry import PageGeometry, Span
 from core.notebook.values import AnchorKind, Remark
 from core.score.page_drawing import UNITS_PER_SPACE

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from app.score.page_item import PageColors
+from app.score.page_marks import PageColors
 from app.score.page_painter import PageStyle
 from app.theme import Theme
 from core.notebook.values import Piece
@@ -29,5 +29,10 @@ def page_colors(theme: Theme) -> PageColors:
         here=theme.page_color("here"),
         rule=theme.page_color("print"),
         ink=theme.page_color("ink"),
+        graphite=theme.page_color("graphite"),
+        wash=theme.page_color("graphite_wash"),
+        printed=theme.page_color("print"),
+        serif=theme.serif(26),
         number_font=theme.serif(17, 600),
+        label_font=theme.sans(11),
     )

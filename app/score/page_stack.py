@@ -13,7 +13,8 @@ from PySide6.QtCore import QRectF
 from PySide6.QtGui import QImage
 from PySide6.QtWidgets import QGraphicsScene
 
-from app.score.page_item import PageColors, PageItem
+from app.score.page_item import PageItem
+from app.score.page_marks import PageColors
 from app.score.page_painter import PageStyle, page_pixels
 from app.score.score_geometry import PageGeometry, ScoreIndex
 from app.score.typesetter import Typesetter

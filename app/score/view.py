@@ -22,6 +22,7 @@ from PySide6.QtWidgets import QFrame, QGraphicsScene, QGraphicsView, QWidget
 from app.desk.desk_model import DeskModel
 from app.desk.selection import Selection
 from app.score.glosses import glosses_on
+from app.score.here_marks import here_on
 from app.score.page_item import PageItem
 from app.score.page_looks import page_colors, page_style
 from app.score.page_painter import PageStyle
@@ -316,17 +317,7 @@ class ScoreView(QGraphicsView):
     def _show_here(self) -> None:
         selection = self.desk.selection
         for item, geometry in self._pages.near():
-            if selection is None:
-                item.show_here((), (), ())
-                continue
-            box = geometry.element_box(selection.element_id) if selection.element_id else None
-            if box is not None:
-                item.show_here((), (), (box,))
-            elif selection.passage.is_point:
-                point = geometry.point_span(selection.passage.start)
-                item.show_here((), (point,) if point else (), ())
-            else:
-                item.show_here(tuple(geometry.spans(selection.passage)), (), ())
+            item.mark(**here_on(geometry, selection))
 
     def _show_glosses(self) -> None:
         score = self.desk.score
@@ -334,7 +325,8 @@ class ScoreView(QGraphicsView):
             return
         numbered = self.desk.numbered()
         for item, geometry in self._pages.near():
-            item.show_glosses(glosses_on(geometry, numbered, score.sha256, darkened=self._darkened))
+            glosses = glosses_on(geometry, numbered, score.sha256, darkened=self._darkened)
+            item.mark(glosses=tuple(glosses))
 
     def darken_remark(self, number: int | None) -> None:
         """Draw one remark's bracket stronger, because the pointer is on it in the margin."""

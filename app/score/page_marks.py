@@ -1,0 +1,275 @@
+"""What is drawn over a page: above a system the computer speaks, below it a person.
+
+Marks are values in drawing units of the page; painting turns them into device pixels. What is
+computed is graphite or the colour of a key, what a person wrote is ink.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from enum import Enum
+from math import floor
+
+from PySide6.QtCore import QPointF, QRectF, Qt
+from PySide6.QtGui import QColor, QFont, QPainter, QPen, QPolygonF
+
+from app.score.score_geometry import Span
+from core.score.page_drawing import UNITS_PER_SPACE, Box
+
+HERE_ABOVE, HERE_BELOW = 2.6, 2.0
+"""How far the current place reaches over the top and under the bottom staff, in spaces."""
+BRACKET_BELOW, BRACKET_STEP, BRACKET_FOOT = 3.6, 1.8, 0.5
+"""A gloss bracket under the bottom staff, the next one below it, its feet, in spaces."""
+NUMBER_SIZE = 1.7
+RULE_ABOVE, RULE_ABOVE_HIGH, RULE_HEIGHT = 4.4, 5.2, 0.4
+"""A key rule over the top staff, over high notes, and its thickness, in spaces."""
+LABEL_ABOVE, LABEL_SIZE = 0.6, 1.1
+LETTER_SIZE, LETTER_LEFT = 2.6, 3.9
+"""Section letters, and how far left of the system their middle is, in spaces."""
+BENT_WIDTH, BENT_HEIGHT = 1.2, 0.6
+HALO_OUT = 0.45
+_DOTTED_BELOW, _DASHED_BELOW = 0.6, 0.85
+
+
+class Certainty(Enum):
+    """How sure a finding is, as the style of its line: (dash, gap) in logical pixels."""
+
+    SOLID = ()
+    DASHED = (10, 4)
+    DOTTED = (2, 4)
+
+    @classmethod
+    def of(cls, confidence: float) -> Certainty:
+        """Solid from 0.85, dashed from 0.6, dotted below."""
+        if confidence >= _DASHED_BELOW:
+            return cls.SOLID
+        return cls.DASHED if confidence >= _DOTTED_BELOW else cls.DOTTED
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Gloss:
+    """Where a remark hangs on this page: its number, its stretch, its row under the system."""
+
+    number: int
+    span: Span
+    row: int
+    is_dark: bool = False
+    """Drawn stronger, because the pointer is on the remark."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KeyRule:
+    """A key or scale over a stretch of a system; ``label`` is empty where it only goes on."""
+
+    span: Span
+    color: QColor
+    label: str
+    certainty: Certainty
+    is_high: bool = False
+    """Whether notes or words reach up to where the rule would be."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BentDegree:
+    """A degree that departs from its scale: a small triangle on the rule, over the note."""
+
+    x: float
+    span: Span
+    label: str
+    is_high: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SectionLetter:
+    """The letter of a section, left of the system in which it begins."""
+
+    span: Span
+    letter: str
+    certainty: Certainty = Certainty.SOLID
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PageMarks:
+    """Everything over one page."""
+
+    spans: tuple[Span, ...] = ()
+    """The current passage."""
+    points: tuple[Span, ...] = ()
+    """A current place without a mark of its own."""
+    selected: tuple[Box, ...] = ()
+    """The current note, rest or direction."""
+    glosses: tuple[Gloss, ...] = ()
+    rules: tuple[KeyRule, ...] = ()
+    bent: tuple[BentDegree, ...] = ()
+    letters: tuple[SectionLetter, ...] = ()
+    halos: tuple[Box, ...] = ()
+    """Evidence of a finding that is asked why."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PageColors:
+    """What is drawn over the image."""
+
+    page: QColor
+    edge: QColor
+    here: QColor
+    rule: QColor
+    ink: QColor
+    graphite: QColor
+    wash: QColor
+    printed: QColor
+    serif: QFont
+    number_font: QFont
+    label_font: QFont = field(default_factory=QFont)
+
+
+class MarkPainter:
+    """Paints marks on a page of a certain zoom."""
+
+    def __init__(
+        self, painter: QPainter, colors: PageColors, scale: float, *, device_ratio: float = 1.0
+    ) -> None:
+        self._painter, self._colors, self._scale = painter, colors, scale
+        self._space = scale * UNITS_PER_SPACE
+        self._ratio = device_ratio
+
+    def paint(self, marks: PageMarks) -> None:
+        """The current place first, then the computer, then the person."""
+        for span in marks.spans:
+            self._painter.fillRect(self._here(span), self._colors.here)
+        for span in (*marks.spans[:1], *marks.points):
+            self._place_rule(span)
+        self._painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        for box in marks.halos:
+            self._halo(box)
+        for box in marks.selected:
+            self._selected(box)
+        for rule in marks.rules:
+            self._key_rule(rule)
+        for bent in marks.bent:
+            self._bent_degree(bent)
+        for letter in marks.letters:
+            self._letter(letter)
+        for gloss in marks.glosses:
+            self._gloss(gloss)
+
+    # ------------------------------------------------------------------ here
+
+    def _here(self, span: Span) -> QRectF:
+        scale, space = self._scale, UNITS_PER_SPACE
+        top, bottom = span.top - HERE_ABOVE * space, span.bottom + HERE_BELOW * space
+        return QRectF(
+            round(span.left * scale),
+            round(top * scale),
+            round((span.right - span.left) * scale),
+            round((bottom - top) * scale),
+        )
+
+    def _place_rule(self, span: Span) -> None:
+        rect = self._here(span)
+        width = max(2, round(self._space / 5))
+        rule = QRectF(floor(rect.left()), rect.top(), width, rect.height())
+        self._painter.fillRect(rule, self._colors.rule)
+
+    def _selected(self, box: Box) -> None:
+        self._painter.setBrush(self._colors.here)
+        self._painter.setPen(QPen(self._colors.rule, max(1.25, self._space / 8)))
+        radius = 0.4 * self._space
+        self._painter.drawRoundedRect(self._around(box, HALO_OUT), radius, radius)
+
+    # ------------------------------------------------------------------ computed
+
+    def _halo(self, box: Box) -> None:
+        self._painter.setBrush(self._colors.wash)
+        self._painter.setPen(QPen(self._colors.graphite, max(1.0, self._space / 8)))
+        rect = self._around(box, HALO_OUT)
+        radius = min(rect.width(), rect.height()) / 2
+        self._painter.drawRoundedRect(rect, radius, radius)
+
+    def _rule_top(self, span: Span, is_high: bool) -> int:
+        above = RULE_ABOVE_HIGH if is_high else RULE_ABOVE
+        return round(span.top * self._scale - above * self._space)
+
+    def _key_rule(self, rule: KeyRule) -> None:
+        top = self._rule_top(rule.span, rule.is_high)
+        height = max(2, round(RULE_HEIGHT * self._space))
+        left, right = round(rule.span.left * self._scale), round(rule.span.right * self._scale)
+        dash = [round(part * self._ratio) for part in rule.certainty.value]
+        if not dash:
+            self._painter.fillRect(left, top, right - left, height, rule.color)
+        else:
+            long, gap = dash
+            for x in range(left, right, long + gap):
+                self._painter.fillRect(x, top, min(long, right - x), height, rule.color)
+        if rule.label:
+            self._label(rule.label, left, top)
+
+    def _label(self, text: str, left: float, top: float) -> None:
+        font = QFont(self._colors.label_font)
+        font.setPixelSize(max(8, round(LABEL_SIZE * self._space)))
+        self._painter.setFont(font)
+        self._painter.setPen(self._colors.graphite)
+        self._painter.drawText(QPointF(left, top - LABEL_ABOVE * self._space), text)
+
+    def _bent_degree(self, bent: BentDegree) -> None:
+        top = self._rule_top(bent.span, bent.is_high)
+        middle = bent.x * self._scale
+        half, high = BENT_WIDTH / 2 * self._space, BENT_HEIGHT * self._space
+        tip = top - 0.1 * self._space
+        shape = QPolygonF(
+            [
+                QPointF(middle - half, tip - high),
+                QPointF(middle + half, tip - high),
+                QPointF(middle, tip),
+            ]
+        )
+        self._painter.setPen(Qt.PenStyle.NoPen)
+        self._painter.setBrush(self._colors.graphite)
+        self._painter.drawPolygon(shape)
+        self._label(bent.label, middle + half + 0.3 * self._space, top)
+
+    def _letter(self, letter: SectionLetter) -> None:
+        font = QFont(self._colors.serif)
+        font.setPixelSize(max(10, round(LETTER_SIZE * self._space)))
+        self._painter.setFont(font)
+        self._painter.setPen(self._colors.graphite)
+        span, scale = letter.span, self._scale
+        middle = (span.top + span.bottom) / 2 * scale
+        centre = span.left * scale - LETTER_LEFT * self._space
+        half = 2.2 * self._space
+        rect = QRectF(centre - half, middle - half, 2 * half, 2 * half)
+        centred = Qt.AlignmentFlag.AlignHCenter | Qt.AlignmentFlag.AlignVCenter
+        self._painter.drawText(rect, int(centred), letter.letter)
+
+    def _around(self, box: Box, out: float) -> QRectF:
+        left, top, right, bottom = (edge * self._scale for edge in box)
+        out *= self._space
+        return QRectF(left - out, top - out, right - left + 2 * out, bottom - top + 2 * out)
+
+    # ------------------------------------------------------------------ a person's
+
+    def _gloss(self, gloss: Gloss) -> None:
+        space, scale, ink = self._space, self._scale, self._colors.ink
+        stroke = max(1, round(space / (5 if gloss.is_dark else 8)))
+        line = round(gloss.span.bottom * scale + gloss_below(gloss) * space)
+        left, right = round(gloss.span.left * scale), round(gloss.span.right * scale)
+        number = QRectF(left - 3 * space, line - 1.6 * space, 2.6 * space, 2.4 * space)
+        side = Qt.AlignmentFlag.AlignRight
+        if right - left < space:
+            number.moveLeft(left - 1.3 * space)
+            side = Qt.AlignmentFlag.AlignHCenter
+        else:
+            foot = round(BRACKET_FOOT * space)
+            self._painter.fillRect(left, line, right - left, stroke, ink)
+            self._painter.fillRect(left, line - foot, stroke, foot, ink)
+            self._painter.fillRect(right - stroke, line - foot, stroke, foot, ink)
+        font = QFont(self._colors.number_font)
+        font.setPixelSize(max(8, round(NUMBER_SIZE * space)))
+        self._painter.setFont(font)
+        self._painter.setPen(ink)
+        self._painter.drawText(number, int(side | Qt.AlignmentFlag.AlignVCenter), str(gloss.number))
+
+
+def gloss_below(gloss: Gloss) -> float:
+    """How far under the bottom staff a bracket lies, in spaces."""
+    return BRACKET_BELOW + gloss.row * BRACKET_STEP
