@@ -51,6 +51,7 @@ if TYPE_CHECKING:
 
 WIDE = 1200
 """From this width of the window on panels are as wide as drawn; below they are narrower."""
+LEAST_MIDDLE = 240
 NARROW_HERE, NARROW_SHELF = 280, 160
 CHOOSE = "Choose a piece: F6 leads to the shelf, Ctrl+K finds it by name."
 UNKEPT = (
@@ -221,6 +222,8 @@ class MainWindow(QMainWindow):
         column.addWidget(self.top_line)
         column.addLayout(panes, 1)
         self.setCentralWidget(desk)
+        # What stands in the middle may be cut off; the window must fit on a small screen.
+        self.middle.setMinimumSize(LEAST_MIDDLE, LEAST_MIDDLE)
         for widget in (self.first_start, self._nothing_open):
             self.middle.addWidget(widget)
         self._nothing_open.setAlignment(Qt.AlignmentFlag.AlignCenter)

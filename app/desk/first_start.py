@@ -10,7 +10,7 @@ from app.desk.reading import FORMATS
 from app.theme import Theme
 
 PAGE_WIDTH, PAGE_TOP, INDENT = 852, 20, 72
-TARGET_HEIGHT, STAFF_SPACE = 264, 8
+TARGET_HEIGHT, TARGET_LEAST, STAFF_SPACE = 264, 168, 8
 SENTENCES = (
     "This notebook is empty.",
     "Bring a score in, and what you decide about it is kept beside it.",
@@ -52,7 +52,7 @@ class FirstStart(QWidget):
         acts.addWidget(self.sample)
         acts.addStretch(1)
         column = QVBoxLayout(self.page)
-        column.setContentsMargins(INDENT, 128, INDENT, INDENT)
+        column.setContentsMargins(INDENT, 128, INDENT, 24)
         column.setSpacing(0)
         for label in self._sentences:
             label.setWordWrap(True)
@@ -61,7 +61,7 @@ class FirstStart(QWidget):
         column.addSpacing(24)
         column.addLayout(acts)
         column.addSpacing(60)
-        column.addWidget(self.target)
+        column.addWidget(self.target, 100)
         column.addSpacing(24)
         column.addWidget(self._more)
         column.addStretch(1)
@@ -135,7 +135,8 @@ class DropTarget(QWidget):
     def __init__(self, theme: Theme) -> None:
         super().__init__()
         self.setAccessibleName(f"{BEFORE_READING}: {FORMATS}")
-        self.setFixedHeight(TARGET_HEIGHT)
+        self.setMinimumHeight(TARGET_LEAST)
+        self.setMaximumHeight(TARGET_HEIGHT)
         self._theme = theme
         self.words = BEFORE_READING
         self.is_dragged_over = False
@@ -161,7 +162,8 @@ class DropTarget(QWidget):
         painter.setRenderHint(QPainter.RenderHint.Antialiasing, False)
         line = self._theme.page_color("hairline2")
         left, right = 36, self.width() - 36
-        tops = (65, 153)
+        middle = self.height() // 2
+        tops = (middle - 67, middle + 21)
         for top in tops:
             for number in range(5):
                 painter.fillRect(left, top + number * STAFF_SPACE, right - left, 1, line)
@@ -172,9 +174,9 @@ class DropTarget(QWidget):
     def _write(self, painter: QPainter, color: QColor) -> None:
         painter.setPen(color)
         painter.setFont(self._theme.sans(16))
-        box = QRectF(0, 97, self.width(), 56)
+        box = QRectF(0, self.height() / 2 - 35, self.width(), 56)
         painter.drawText(box, Qt.AlignmentFlag.AlignCenter, self.words)
         painter.setPen(self._theme.page_color("quiet"))
         painter.setFont(self._theme.sans(11))
-        box = QRectF(0, TARGET_HEIGHT - 36, self.width(), 24)
+        box = QRectF(0, self.height() - 36, self.width(), 24)
         painter.drawText(box, Qt.AlignmentFlag.AlignCenter, FORMATS)

@@ -83,7 +83,9 @@ def _table(selection: Selection) -> dict[str, object]:
     }
 
 
-def _selection(table: dict[str, object]) -> Selection:
+def _selection(table: object) -> Selection:
+    if not isinstance(table, dict):
+        raise TypeError(f"a selection is a table, not {table!r}")
     note = table.get("note")
     start, end = _place(table["start"], note), _place(table["end"], None)
     element = table.get("element")
