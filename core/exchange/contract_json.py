@@ -13,6 +13,12 @@ from collections.abc import Mapping
 from fractions import Fraction
 
 from core.errors import PostilError, UnreadableFileError, UnsupportedScoreError
+from core.exchange.contract_form import (
+    accompaniment_entries,
+    inferred_metre_entries,
+    recurrence_entries,
+    section_entries,
+)
 from core.notebook.analyses import Analysis, PrintedDirection
 
 ANALYSIS_SCHEMA = "postil.analysis/1"
@@ -43,9 +49,9 @@ def analysis_object(analysis: Analysis, *, path: str) -> dict[str, object]:
             {"measure_index": repair.measure_index, "rule": repair.rule}
             for repair in analysis.playing_order.repairs
         ],
-        "sections": [],
-        "recurrences": [],
-        "accompaniment": [],
+        "sections": section_entries(analysis),
+        "recurrences": recurrence_entries(analysis),
+        "accompaniment": accompaniment_entries(analysis),
         "directions": [_direction(direction) for direction in analysis.directions],
     }
 
@@ -93,7 +99,8 @@ def _metre(analysis: Analysis) -> dict[str, object]:
         {"start": _time(metre.onset_quarters), "signature": metre.signature}
         for metre in analysis.written_metre
     ]
-    return {"written": written, "unbarred": analysis.is_unbarred, "inferred": []}
+    inferred = inferred_metre_entries(analysis)
+    return {"written": written, "unbarred": analysis.is_unbarred, "inferred": inferred}
 
 
 def _direction(direction: PrintedDirection) -> dict[str, object]:

@@ -6,16 +6,22 @@ from the start of the written score.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from fractions import Fraction
 from pathlib import Path
 
+from core.analysis.accompaniment import Accompaniment, accompaniments
+from core.analysis.form import Form, form_of
 from core.analysis.keys import Key
+from core.analysis.metre import InferredMetre, downbeats, infer_metre
 from core.analysis.tonality import global_key
+from core.analysis.units import inferred_units, written_units
 from core.score.findings import Finding
+from core.score.places import Place
 from core.score.playing_order import PlayingOrder, playing_order_of
 from core.score.reading import read_score
 from core.score.score import Measure, Score
+from core.score.statements import Statement, statements_of
 
 ANALYSER_VERSION = 1
 """Part of what a kept analysis is known by: raised when the same score gets another answer."""
@@ -67,6 +73,16 @@ class Analysis:
         Those that print words, in the order of the score.
     oddities : tuple of str
         What was mended while reading.
+    measure_onsets_quarters : tuple of fractions.Fraction
+        Where each measure begins, by index, and behind them the end of the score.
+    form : Form
+        Sections and returns.
+    statements : tuple of Statement
+        Every sounding of every section in the playing order.
+    inferred_metre : Finding of InferredMetre, or None
+        Of unbarred music.
+    accompaniment : tuple of Finding of Accompaniment
+        By staff, then by onset.
     """
 
     sha256: str
@@ -81,6 +97,16 @@ class Analysis:
     is_unbarred: bool
     directions: tuple[PrintedDirection, ...]
     oddities: tuple[str, ...] = ()
+    measure_onsets_quarters: tuple[Fraction, ...] = ()
+    form: Form = field(default_factory=Form)
+    statements: tuple[Statement, ...] = ()
+    inferred_metre: Finding[InferredMetre] | None = None
+    accompaniment: tuple[Finding[Accompaniment], ...] = ()
+
+    def onset_quarters(self, place: Place) -> Fraction:
+        """Where a place lies in the written score."""
+        onsets = self.measure_onsets_quarters
+        return onsets[min(place.measure_index, len(onsets) - 1)] + place.offset_quarters
 
 
 def analyse_file(path: Path) -> Analysis:
@@ -97,6 +123,10 @@ def analyse_file(path: Path) -> Analysis:
 def analyse_score(score: Score) -> Analysis:
     """Analyse a score that is already read."""
     order = playing_order_of(score)
+    metre = infer_metre(score)
+    units = inferred_units(score, downbeats(score, metre.value)) if metre else written_units(score)
+    form = form_of(score, units)
+    sections = [found.value for found in form.sections]
     return Analysis(
         sha256=score.sha256,
         title=score.title,
@@ -110,6 +140,14 @@ def analyse_score(score: Score) -> Analysis:
         is_unbarred=all(measure.signature is None for measure in score.measures),
         directions=_printed_directions(score),
         oddities=score.oddities,
+        measure_onsets_quarters=(
+            *(score.quarters(measure.onset) for measure in score.measures),
+            score.quarters(score.duration),
+        ),
+        form=form,
+        statements=statements_of(sections, order.measure_indices),
+        inferred_metre=metre,
+        accompaniment=accompaniments(score, units),
     )
 
 

@@ -1,0 +1,168 @@
+"""How like one measure is another: the ground on which returns and sections are found.
+
+Conventions
+-----------
+A *unit* is a measure (or an inferred one); units are counted from 0. A unit is described by
+pitch classes on ``SLOTS`` equal parts of it, in three channels: the whole texture, the
+melody (the highest sounding note) and what is left without the melody. Likeness is a cosine,
+0 to 1, under each of the 12 transpositions: with transposition ``t`` the second unit is heard
+``t`` semitones above the first. A unit in which nothing begins is like nothing.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from core.analysis.units import Units
+from core.score.note_table import TIE_STOP, UNPITCHED, NoteTable
+
+SLOTS = 12
+"""Parts of a unit: thirds and quarters of a measure fall on their edges."""
+MELODY_SHARE, REST_SHARE = 0.95, 0.88
+"""What a likeness of the melody alone, of the rest alone counts against that of the whole."""
+MODE_SHARE = 0.9
+"""What a melody on the same steps counts when its alterations differ (another mode)."""
+SHIFT_PRICE = 0.04
+"""Taken off a transposed likeness: with 11 more chances something fits by accident."""
+
+Floats = NDArray[np.float32]
+Ints = NDArray[np.int64]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class UnitTexture:
+    """What sounds in each unit.
+
+    Parameters
+    ----------
+    onsets, sounding : float32, shape (n, SLOTS, 12)
+        Weight of each pitch class that begins, that sounds in a slot.
+    melody, rest : float32, shape (n, SLOTS, 12)
+        The same of the highest line, of all other notes.
+    melody_steps : float32, shape (n, SLOTS, 7)
+        The melody's letter names without their alterations.
+    bass : float32, shape (n, SLOTS, 12)
+        Of the lowest line.
+    """
+
+    onsets: Floats
+    sounding: Floats
+    melody: Floats
+    melody_steps: Floats
+    rest: Floats
+    bass: Floats
+
+    def __len__(self) -> int:
+        return int(self.onsets.shape[0])
+
+
+def unit_texture(notes: NoteTable, units: Units) -> UnitTexture:
+    """Describe each unit; grace notes and notes without pitch are passed over."""
+    count = len(units)
+    rows = np.flatnonzero((notes.midi_pitch != UNPITCHED) & ~notes.is_grace)
+    unit = np.searchsorted(units.starts, notes.onset[rows], side="right") - 1
+    rows = rows[(unit >= 0) & (notes.onset[rows] < units.ends[unit])]
+    pitch = notes.midi_pitch[rows].astype(np.int64)
+    step = notes.step[rows].astype(np.int64)
+    first = _global_slot(notes.onset[rows], units)
+    last = _global_slot(notes.onset[rows] + np.maximum(notes.duration[rows], 1) - 1, units)
+    last = np.clip(last, first, first + 4 * SLOTS)
+    starts = (notes.tie[rows] & TIE_STOP) == 0
+    note, slot = _spread(first, last)
+    total = count * SLOTS
+    top = _extreme(pitch, note, slot, total, highest=True)
+    low = _extreme(pitch, note, slot, total, highest=False)
+    is_top, is_low = pitch[note] == top[slot], pitch[note] == low[slot]
+    begins = (slot == first[note]) & starts[note]
+    weight = np.where(begins, 1.0, 0.5).astype(np.float32)
+    chroma = pitch[note] % 12
+
+    def fill(mask: NDArray[np.bool_], classes: Ints, size: int) -> Floats:
+        flat = np.bincount(
+            slot[mask] * size + classes[mask], weights=weight[mask], minlength=total * size
+        )
+        return np.minimum(flat, 2.0).astype(np.float32).reshape(count, SLOTS, size)
+
+    everything = np.ones(len(note), dtype=np.bool_)
+    return UnitTexture(
+        onsets=fill(begins, chroma, 12),
+        sounding=fill(everything, chroma, 12),
+        melody=fill(is_top, chroma, 12),
+        melody_steps=fill(is_top, step[note], 7),
+        rest=fill(~is_top, chroma, 12),
+        bass=fill(is_low, chroma, 12),
+    )
+
+
+def likeness(texture: UnitTexture) -> Floats:
+    """Compare each unit with each, under each transposition.
+
+    Returns
+    -------
+    float32, shape (12, n, n)
+        ``[t, i, j]``: how like unit ``j`` is to unit ``i`` moved up by ``t`` semitones. The best
+        of three views counts: the whole, the melody alone, all but the melody.
+    """
+    whole = _joined(texture.onsets, texture.sounding)
+    melody, rest = _unit(texture.melody), _unit(texture.rest)
+    steps = _flat(_unit(texture.melody_steps))
+    count = len(texture)
+    best = np.empty((12, count, count), dtype=np.float32)
+    for shift in range(12):
+        tune = _flat(_shifted(melody, shift)) @ _flat(melody).T
+        if shift == 0:
+            np.maximum(tune, MODE_SHARE * (steps @ steps.T), out=tune)
+        alone = REST_SHARE * (_flat(_shifted(rest, shift)) @ _flat(rest).T)
+        np.maximum(alone, MELODY_SHARE * tune, out=alone)
+        np.maximum(alone, _flat(_shifted(whole, shift)) @ _flat(whole).T, out=best[shift])
+        if shift:
+            best[shift] -= SHIFT_PRICE
+    return best
+
+
+def _shifted(features: Floats, shift: int) -> Floats:
+    """The features as they would be ``shift`` semitones higher."""
+    return np.roll(features, shift, axis=-1)
+
+
+def _global_slot(ticks: Ints, units: Units) -> Ints:
+    unit = np.maximum(np.searchsorted(units.starts, ticks, side="right") - 1, 0)
+    lengths = np.maximum(units.ends - units.starts, 1)
+    inside = np.clip((ticks - units.starts[unit]) * SLOTS // lengths[unit], 0, SLOTS - 1)
+    return np.asarray(unit * SLOTS + inside, dtype=np.int64)
+
+
+def _spread(first: Ints, last: Ints) -> tuple[Ints, Ints]:
+    """For each slot that each note sounds in: the note, the slot."""
+    lengths = last - first + 1
+    note = np.repeat(np.arange(len(first)), lengths)
+    offset = np.arange(len(note)) - np.repeat(np.cumsum(lengths) - lengths, lengths)
+    return note, first[note] + offset
+
+
+def _extreme(pitch: Ints, note: Ints, slot: Ints, total: int, *, highest: bool) -> Ints:
+    """Highest or lowest sounding pitch of each slot."""
+    extreme = np.full(total, -1 if highest else 999, dtype=np.int64)
+    inside = slot < total
+    operation = np.maximum if highest else np.minimum
+    operation.at(extreme, slot[inside], pitch[note[inside]])
+    return extreme
+
+
+def _joined(first: Floats, second: Floats) -> Floats:
+    """Two channels side by side (along the slots), each counting one half."""
+    return np.concatenate((_unit(first), _unit(second)), axis=1) * np.float32(np.sqrt(0.5))
+
+
+def _unit(features: Floats) -> Floats:
+    flat = _flat(features)
+    length = np.linalg.norm(flat, axis=1)
+    scale = np.where(length > 0, length, 1.0).astype(np.float32)
+    return np.asarray(features / scale[:, None, None], dtype=np.float32)
+
+
+def _flat(features: Floats) -> Floats:
+    return features.reshape(features.shape[0], -1)
