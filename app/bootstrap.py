@@ -9,8 +9,10 @@ from __future__ import annotations
 
 import os
 import sys
+import threading
 from contextlib import suppress
 from dataclasses import dataclass
+from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -176,7 +178,13 @@ def _begin(window: MainWindow, opening: Opening) -> None:
     if opening.score_path is not None:
         desk.bring_in([opening.score_path])
     desk.reload_pieces()
-    if opening.score_path is None and any(piece.id == last for piece in desk.pieces):
+    is_last_there = any(piece.id == last for piece in desk.pieces)
+    if opening.score_path is not None or is_last_there:
+        # Made before the window appears, so that nothing stops when the piece comes.
+        window.score_view()
+    else:
+        threading.Thread(target=import_module, args=("app.score.view",), daemon=True).start()
+    if opening.score_path is None and is_last_there:
         desk.open_piece(last)
 
 

@@ -137,6 +137,7 @@ class Typesetter(threading.Thread):
     # ------------------------------------------------------------------ done on the thread
 
     def run(self) -> None:
+        self._engraver.start()
         while True:
             with self._turn:
                 step = self._next_step()

@@ -84,6 +84,7 @@ class ScoreView(QGraphicsView):
         self.pointer = Pointer(self)
         if desk.piece is not None:
             self._on_piece_opened()
+            self._on_score_read()
 
     def _set_up_view(self) -> None:
         self.setScene(QGraphicsScene(self))
@@ -158,12 +159,10 @@ class ScoreView(QGraphicsView):
         self._typesetter.load(
             self._job, self.desk.canonical, self._layout, name=self.desk.piece.title
         )
-        if self.desk.score is not None:
-            self._on_score_read()
 
     def _on_score_read(self) -> None:
         score = self.desk.score
-        if score is None:
+        if score is None or (self.walker is not None and self.walker.index.score is score):
             return
         index = ScoreIndex(score)
         self.walker = Walker(index)
