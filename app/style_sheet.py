@@ -98,6 +98,10 @@ RULES: Rules = {
     },
     "#pieces": {"background": "transparent", "border": "none"},
     "QListView": {"background": "{panel}", "color": "{print}"},
+    "#here QListView": {"background": "transparent", "border": "none"},
+    "#here QListView::item": {"padding": "4px 0"},
+    "#here QListView::item:selected": {"background": "{here}", "color": "{print}"},
+    "QAbstractScrollArea::corner": {"background": "{desk}", "border": "none"},
     "QTextEdit": {"background": "transparent", "border": "none"},
     "QFrame[role='banner']": {
         "background": "{panel}",

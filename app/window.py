@@ -89,6 +89,8 @@ class MainWindow(QMainWindow):
         self.view: ScoreView | None = None
         self.measure_list: MeasureList | None = None
         self._is_warned = False
+        # Before the parts join: a new style sheet takes back the palettes that they set.
+        theme.changed.connect(self._take_theme)
         self.top_line, self.shelf = TopLine(desk, theme), Shelf(desk, theme)
         self.here, self.first_start = Here(desk, theme), FirstStart(theme)
         self._nothing_open = QLabel(CHOOSE)
@@ -148,6 +150,7 @@ class MainWindow(QMainWindow):
 
             self.measure_list = MeasureList(self.desk)
             self.measure_list.setFixedHeight(160)
+            self.measure_list.setFont(self.theme.sans(13))
             self.measure_list.hide()
             self.here.below.addWidget(self.measure_list)
         is_shown = self.measure_list.isHidden()
@@ -251,7 +254,6 @@ class MainWindow(QMainWindow):
         desk.typing_begun.connect(self._on_typing_begun)
         desk.remark_pointed.connect(self._on_remark_pointed)
         self.messages.changed.connect(self._on_messages_changed)
-        self.theme.changed.connect(self._take_theme)
         self.top_line.shelf_toggled.connect(lambda: self.doing.do("fold_shelf"))
         self.top_line.do_asked.connect(lambda: self.doing.do("do"))
         self.first_start.bring_in_asked.connect(lambda: self.doing.do("bring_in"))

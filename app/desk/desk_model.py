@@ -250,25 +250,25 @@ class DeskModel(QObject):
 
     # Off the window's thread
 
-    def _read_files(self, wanted: list[Path]) -> list[reading.Opened]:
-        arrived: list[reading.Opened] = []
+    def _read_files(self, wanted: list[Path]) -> None:
+        is_first = True
         for path in reading.score_files(wanted):
             if self._is_stopped:
                 break
             try:
-                opened = reading.bring_in(self.store, path, _now(), self._read)
+                if is_first:
+                    # It goes on the screen at once; the rest is read behind it.
+                    opened = reading.bring_in(self.store, path, _now(), self._read)
+                    self._background.tell(self._show, opened)
+                    is_first = False
+                else:
+                    reading.keep(self.store, path, _now(), self._read)
             except Exception as error:  # noqa: BLE001 - the others still come in
                 self._background.tell(self.notice.emit, error)
-                continue
-            if not arrived:
-                # The first goes on the screen at once, the rest is read behind it.
-                self._background.tell(self._show, opened)
-                arrived.append(opened)
-        return arrived
 
     # Back on it
 
-    def _on_brought_in(self, arrived: list[reading.Opened]) -> None:
+    def _on_brought_in(self, _nothing: None) -> None:
         self._is_reading = False
         self._end()
         self.reload_pieces()

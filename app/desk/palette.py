@@ -152,6 +152,7 @@ class Palette(QFrame):
     def _lay_out(self) -> None:
         head = QHBoxLayout()
         head.setContentsMargins(12, 0, 12, 0)
+        head.setSpacing(12)
         head.addWidget(self.input, 1)
         head.addWidget(self._hint)
         head.addWidget(self._escape)

@@ -60,15 +60,17 @@ def bring_in(store: NotebookStore, path: Path, now: datetime, read: Reader) -> O
     PostilError
         The file can't be read, or the notebook can't be written.
     """
-    from core.notebook.pieces import keep_score
-
     brought = read(path)
-    kept = keep_score(store, brought, source_name=path.name, now=now)
-    opened = fetch(store, kept.piece.id, now)
+    opened = fetch(store, _keep(store, path, brought, now), now)
     if opened.canonical != brought.score.canonical:
         # An earlier version made it canonical; what was just read doesn't speak of that form.
         return opened
     return replace(opened, score=brought.score)
+
+
+def keep(store: NotebookStore, path: Path, now: datetime, read: Reader) -> None:
+    """Read a file and keep it without opening it. Raises PostilError, as ``bring_in``."""
+    _keep(store, path, read(path), now)
 
 
 def read_file(path: Path) -> ReadScore:
@@ -108,3 +110,10 @@ def read_canonical(opened: Opened) -> Score:
     from core.score.reading import score_from_canonical
 
     return score_from_canonical(opened.canonical, sha256=opened.edition.score_sha256)
+
+
+def _keep(store: NotebookStore, path: Path, brought: ReadScore, now: datetime) -> int:
+    """The id of the piece that a score is kept as."""
+    from core.notebook.pieces import keep_score
+
+    return keep_score(store, brought, source_name=path.name, now=now).piece.id

@@ -136,6 +136,7 @@ class Here(QFrame):
         ):
             widget.setProperty("role", role)
         self.findings.hide()
+        self.below.setContentsMargins(MARGIN, 0, MARGIN, 0)
         outer = QVBoxLayout(self)
         outer.setContentsMargins(0, MARGIN, 0, 0)
         outer.setSpacing(MARGIN)

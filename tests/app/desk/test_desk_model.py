@@ -46,7 +46,11 @@ def test_of_several_files_the_first_is_opened_and_a_bad_one_is_named(
     small_scores.bring_in(qtbot, desk, bad, *good)
     assert desk.piece is not None
     assert desk.piece.title == "b"
-    assert sorted(piece.title for piece in desk.pieces) == ["b", "c"]
+    # What was only kept and never opened stands behind.
+    assert [(piece.title, piece.opened_at is None) for piece in desk.pieces] == [
+        ("b", False),
+        ("c", True),
+    ]
     assert [type(error) for error in told] == [UnreadableFileError]
     assert str(told[0]).startswith("a.musicxml")
 
