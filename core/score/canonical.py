@@ -76,7 +76,7 @@ def canonicalise(root: etree._Element, text: bytes) -> Canonical:
 
 
 def _serialised(root: etree._Element, note_ids: list[str]) -> bytes:
-    for note, note_id in zip(root.iter("note"), note_ids, strict=True):
+    for note, note_id in zip(root.iterfind("part/measure/note"), note_ids, strict=True):
         note.set("id", note_id)
     text: bytes = etree.tostring(root, encoding="UTF-8", xml_declaration=True)
     return text
@@ -99,7 +99,7 @@ class _Ids:
     def __init__(self, root: etree._Element, text: bytes) -> None:
         self.used: set[str] = {part.get("id", "") for part in root.iterchildren("part")}
         self.of_notes: list[str] = []
-        self.lacking: list[str | None] = []
+        self.lacking: dict[str, list[str | None]] = {kind: [] for kind in _LETTERS}
         self.next_suffix: dict[str, int] = {}
         self.mended: list[str] = []
         self._text = text
@@ -114,33 +114,49 @@ class _Ids:
         return {found.decode("utf-8", "replace") for found in _ANY_ID.findall(self._text)}
 
     def name_all(self, part: etree._Element, part_number: int) -> None:
-        """Name a part's measures, and the notes and directions in them."""
-        ordinals = dict.fromkeys(_LETTERS, 0)
-        prefixes = {kind: f"{letter}{part_number}." for kind, letter in _LETTERS.items()}
-        used, is_name, lack, add_note = (
-            self.used,
-            is_ncname,
-            self.lacking.append,
-            self.of_notes.append,
-        )
-        for element in part.iter(*_LETTERS):
-            kind = element.tag
-            ordinals[kind] = ordinal = ordinals[kind] + 1
-            own = element.get("id")
-            if own is not None and own not in used and is_name(own):
-                lack(None)
-            else:
-                own = self._made(own, f"{prefixes[kind]}{ordinal}", element)
-                lack(own)
-                if kind != "note":
-                    element.set("id", own)
-            used.add(own)
+        """Name a part's notes, then its measures, then its directions."""
+        for kind, elements in _pointed_at(part).items():
+            letter = _LETTERS[kind]
+            own = [element.get("id") for element in elements]
+            made = [f"{letter}{part_number}.{ordinal}" for ordinal in range(1, len(own) + 1)]
+            lacking, names = self._all_at_once(own, made) or self._one_by_one(own, made, elements)
+            self.used.update(names)
+            self.lacking[kind] += lacking
             if kind == "note":
-                add_note(own)
+                self.of_notes += names
+                continue
+            for element, name in zip(elements, names, strict=True):
+                element.set("id", name)
 
-    def _made(self, own: str | None, made: str, element: etree._Element) -> str:
-        if own is None:
-            return made if made not in self.present else self._free(made)
+    def _all_at_once(
+        self, own: list[str | None], made: list[str]
+    ) -> tuple[list[str | None], list[str]] | None:
+        """Which ids are lacking, and all ids, where none or all were there; the usual cases."""
+        given = [name for name in own if name is not None]
+        if not given and self.present.isdisjoint(made) and self.used.isdisjoint(made):
+            return [*made], made
+        is_whole = len(given) == len(own) == len(set(given)) and self.used.isdisjoint(given)
+        if is_whole and all(map(_NCNAME.fullmatch, given)):
+            return [None] * len(own), given
+        return None
+
+    def _one_by_one(
+        self, own: list[str | None], made: list[str], elements: list[etree._Element]
+    ) -> tuple[list[str | None], list[str]]:
+        lacking: list[str | None] = []
+        names: list[str] = []
+        for name, other, element in zip(own, made, elements, strict=True):
+            if name is not None and name not in self.used and is_ncname(name):
+                lacking.append(None)
+                names.append(name)
+            else:
+                fresh = self._free(other) if name is None else self._mended(name, other, element)
+                lacking.append(fresh)
+                names.append(fresh)
+            self.used.add(names[-1])
+        return lacking, names
+
+    def _mended(self, own: str, made: str, element: etree._Element) -> str:
         measure = next(element.iterancestors("measure"), element)
         where = f"Measure {measure.get('number', '?')}"
         if is_ncname(own):
@@ -164,6 +180,16 @@ class _Ids:
         rest = len(self.mended) - _TOLD_ONE_BY_ONE
         if rest > 0:
             yield f"{rest} more ids were mended."
+
+
+def _pointed_at(part: etree._Element) -> dict[str, list[etree._Element]]:
+    """Elements by name; only measures and their children are touched, which spares time."""
+    found: dict[str, list[etree._Element]] = {kind: [] for kind in _LETTERS}
+    for measure in part.iterchildren("measure"):
+        found["measure"].append(measure)
+        for child in measure.iterchildren("note", "direction"):
+            found[child.tag].append(child)
+    return found
 
 
 def _name_parts(root: etree._Element) -> tuple[list[str], bool]:

@@ -69,7 +69,7 @@ class Events:
     measure_events: Indices
     ids: list[str]
     codes: NDArray[np.int8]
-    texts: list[str | None]
+    texts: NDArray[np.object_]
     owners: Indices
     fetched: dict[str, list[etree._Element]]
 
@@ -108,9 +108,9 @@ class Events:
             A text has no meaning; it names measure and line.
         """
         where = np.flatnonzero(self.codes == _CODES[tag])
-        owners, texts = self.owners[where], self.texts
+        owners = self.owners[where]
         known: dict[str | None, T] = {}
-        found = [texts[index] for index in where.tolist()]
+        found: list[str | None] = self.texts[where].tolist()
         for text in dict.fromkeys(found):
             try:
                 known[text] = meaning(text)
@@ -179,6 +179,9 @@ def read_events(root: etree._Element, *, name: str, note_ids: list[str] | None =
     measures = ordinals - np.append(ordinals[is_part], 0)[parts] - 1
     if np.any(parts < 0) or np.any((measures < 0) & ~is_part):
         raise UnreadableFileError(name, f"It has music outside any measure. {EXPORT}")
+    ids = note_ids or [note.get("id", "") for note in root.iterfind("part/measure/note")]
+    if len(ids) != np.count_nonzero(kinds == _CODES["note"]):
+        raise UnreadableFileError(name, f"It has notes where none can stand. {EXPORT}")
     return Events(
         root=root,
         name=name,
@@ -186,9 +189,9 @@ def read_events(root: etree._Element, *, name: str, note_ids: list[str] | None =
         parts=parts,
         measures=measures,
         measure_events=np.maximum.accumulate(np.where(is_measure, np.arange(len(kinds)), 0)),
-        ids=note_ids or [note.get("id", "") for note in root.iter("note")],
+        ids=ids,
         codes=code,
-        texts=texts,
+        texts=np.array(texts, dtype=object),
         owners=np.cumsum(is_event) - 1,
         fetched=fetched,
     )

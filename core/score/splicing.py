@@ -11,25 +11,24 @@ markup outside comments, processing instructions and CDATA sections.
 
 from __future__ import annotations
 
-import re
-
 DECLARATION = b"<?xml version='1.0' encoding='UTF-8'?>\n"
 
-_ROOT = re.compile(rb"<score-partwise(?=[\s>/])")
-_NAMED = re.compile(rb"(<(?:note|measure|direction))(?=[\s>/])")
-_LOOK_ALIKES = (b"<!--", b"<![CDATA[", b"<?")
+_ROOT = b"<score-partwise"
+_NAME_ENDS = b" >/\t\r\n"
+_LOOK_ALIKES = ((b"!", (b"<!--", b"<![CDATA[")), (b"?", (b"<?",)))
+"""A rare byte, which is looked for first since that costs nothing, and what has it."""
 
 
-def spliced(text: bytes, ids: list[str | None]) -> bytes | None:
+def spliced(text: bytes, ids: dict[str, list[str | None]]) -> bytes | None:
     r"""Set ids in start tags.
 
     Parameters
     ----------
     text : bytes
         A well-formed partwise score in UTF-8.
-    ids : list of str or None
-        For each note, measure and direction in the order of the file: the id that it lacks,
-        or None where it has one.
+    ids : dict of lists of str or None
+        For each tag, for each element of that name in the order of the file: the id that it
+        lacks, or None where it has one.
 
     Returns
     -------
@@ -38,19 +37,40 @@ def spliced(text: bytes, ids: list[str | None]) -> bytes | None:
 
     Examples
     --------
-    >>> spliced(b"<score-partwise><note/></score-partwise>", ["n1.1"]).split(b"\n")[1]
+    >>> spliced(b"<score-partwise><note/></score-partwise>", {"note": ["n1.1"]}).split(b"\n")[1]
     b'<score-partwise><note id="n1.1"/></score-partwise>'
     """
-    roots = [found.start() for found in _ROOT.finditer(text)]
-    if len(roots) != 1:
-        return None  # one of them stands in a comment
-    body = text[roots[0] :].rstrip()
-    pieces = _NAMED.split(body)
-    tags = pieces[1::2]
-    if len(tags) != len(ids) or any(sign in body for sign in _LOOK_ALIKES):
+    start = text.find(_ROOT)
+    if start < 0 or text.find(_ROOT, start + 1) >= 0:
+        return None  # a second one stands in a comment
+    body = text[start:].rstrip()
+    if any(rare in body and any(sign in body for sign in signs) for rare, signs in _LOOK_ALIKES):
         return None
-    pieces[1::2] = [
-        tag if own is None else b'%b id="%b"' % (tag, own.encode())
-        for tag, own in zip(tags, ids, strict=True)
-    ]
-    return b"".join((DECLARATION, *pieces))
+    for tag, lacking in ids.items():
+        named = _with_ids(body, b"<" + tag.encode(), lacking)
+        if named is None:
+            return None
+        body = named
+    return DECLARATION + body
+
+
+def _with_ids(body: bytes, opening: bytes, lacking: list[str | None]) -> bytes | None:
+    """Set ids behind an opening such as ``<note``, which also begins ``<notations``."""
+    if not any(lacking):
+        return body
+    before, *pieces = body.split(opening)
+    if len(pieces) < len(lacking):
+        return None
+    openings, index = [opening] * len(pieces), 0
+    ids = [b' id="%b"' % own.encode() if own else b"" for own in lacking]
+    for place, piece in enumerate(pieces):
+        if piece[0] in _NAME_ENDS:
+            if index == len(ids):
+                return None
+            openings[place] = opening + ids[index]
+            index += 1
+    if index < len(ids):
+        return None
+    parts = [before] * (2 * len(pieces) + 1)
+    parts[1::2], parts[2::2] = openings, pieces
+    return b"".join(parts)

@@ -171,6 +171,11 @@ def test_music_outside_measures_is_refused():
         read_bytes(loose, name="small.musicxml")
 
 
+def test_notes_inside_other_things_are_refused():
+    with pytest.raises(UnreadableFileError, match="has notes where none can stand"):
+        read([attributes() + note() + f"<lyrics>{note()}</lyrics>"])
+
+
 def test_figured_bass_and_harmony_take_no_time():
     figures = "<figured-bass><figure/><duration>3</duration></figured-bass>"
     made = read([attributes() + note() + figures + "<harmony><staff>2</staff></harmony>" + note()])
