@@ -13,6 +13,7 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 from math import lcm
 
 from lxml import etree
@@ -47,6 +48,7 @@ class FinerTicksError(Exception):
     """A duration is no whole number of ticks; the score is read again with finer ones."""
 
 
+@lru_cache(maxsize=4096)
 def decimal(text: str | None) -> Fraction | None:
     """A decimal number of the file, exactly; None when it is none.
 
