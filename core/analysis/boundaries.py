@@ -62,9 +62,12 @@ class BoundaryEvidence:
     ----------
     weights : float64, shape (n + 1, len(CAUSES))
         Rows 0 and n are the ends of the piece.
+    inside_repeat : float64, shape (n + 1,)
+        1 strictly inside a stretch that is repeated as a whole, else 0.
     """
 
     weights: Weights
+    inside_repeat: Weights
 
     def of(self, cause: str) -> Weights:
         """The column of one cause."""
@@ -98,7 +101,16 @@ def boundary_evidence(
     weights[:, CAUSES.index("repose")] = _repose(texture)
     weights[:, CAUSES.index("texture")] = _change_of_texture(texture)
     weights[[0, count]] = 0
-    return BoundaryEvidence(weights=weights)
+    return BoundaryEvidence(weights=weights, inside_repeat=_inside_repeats(score, units))
+
+
+def _inside_repeats(score: Score, units: Units) -> Weights:
+    inside = np.zeros(len(units) + 1)
+    if units.is_written:
+        for repeat in written_repeats(score.measures)[0]:
+            first, last = (units.unit_of_measure(m) for m in (repeat.start, repeat.section_last))
+            inside[first + 1 : last + 1] = 1.0
+    return inside
 
 
 def _add_written(weights: Weights, score: Score, units: Units) -> None:

@@ -100,7 +100,7 @@ def _work_on(score: Score, units: Units) -> _Work:
     like = likeness(texture)
     returns = find_returns(like)
     evidence = boundary_evidence(score, texture, returns, units=units)
-    spans = find_spans(evidence, returns)
+    spans = find_spans(evidence, returns, has_upbeat=_has_upbeat(units))
     top_count = sum(span.parent is None for span in spans)
     kin = families(like, spans[:top_count])
     notes = unit_notes(score.notes, units)
@@ -117,6 +117,11 @@ def _work_on(score: Score, units: Units) -> _Work:
         relations=relations,
         notes=notes,
     )
+
+
+def _has_upbeat(units: Units) -> bool:
+    lengths = units.ends - units.starts
+    return len(units) > 1 and bool(lengths[0] < lengths[1])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -10,19 +10,25 @@ evidence carries it.
 
 from __future__ import annotations
 
-import itertools
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
 from core.analysis.boundaries import CAUSES, WRITTEN_CAUSES, BoundaryEvidence
+from core.analysis.chains import Chain, chains_of
 from core.analysis.likeness import Floats
 from core.analysis.recurrences import Return
 
-TOP_PRICE, PHRASE_PRICE = 1.15, 0.55
-"""Evidence that a further section, a further phrase must bring."""
+SHORT_PIECE, LONG_PIECE = 48, 128
+"""Units. The longer a piece, the larger its sections, and the dearer a further one."""
+TOP_PRICE = (0.75, 1.2)
+"""Evidence that a further section must bring in a short piece, in a long one."""
+INNER_LINK = (1.0, 0.45)
+"""What the ends of a link inside a chain count, in a short piece, in a long one."""
+PHRASE_PRICE = 0.55
 TOP_SHARE = 0.22
 """Share of the piece that a section has where nothing else speaks."""
 PHRASE_UNITS = 8.0
@@ -30,6 +36,13 @@ LENGTH_FORCE = 0.35
 """How much an unusual length costs, by the square of its distance in octaves."""
 OPENING = 3.0
 """Evidence that the beginning of the piece is a beginning."""
+INSIDE_REPEAT = 1.0
+"""Taken from a boundary inside a stretch that is repeated as a whole."""
+END_SHARE = 0.8
+"""What the end of a return counts against its beginning."""
+LOCAL_SHARES: Mapping[str, float] = {"repose": 0.35, "texture": 0.7}
+PASSED_ON = 0.35
+"""Share of the evidence of a place that passes to the place where it returns."""
 
 Weights = NDArray[np.float64]
 
@@ -54,16 +67,25 @@ class Span:
     evidence: float
 
 
-def find_spans(evidence: BoundaryEvidence, returns: Sequence[Return]) -> tuple[Span, ...]:
-    """Divide a piece: first the sections of the top level, then their phrases."""
+def find_spans(
+    evidence: BoundaryEvidence,
+    returns: Sequence[Return],
+    *,
+    has_upbeat: bool = False,
+) -> tuple[Span, ...]:
+    """Divide a piece: first the sections of the top level, then their phrases.
+
+    Parameters
+    ----------
+    has_upbeat : bool
+        The first unit is one: what returns from the second unit on returns from the beginning.
+    """
     count = evidence.weights.shape[0] - 1
-    top = _top_evidence(evidence, returns, count)
+    top = _top_evidence(evidence, returns, count, has_upbeat=has_upbeat)
     usual = max(4.0, TOP_SHARE * count)
-    cuts = _best_cuts(top, 0, count, price=TOP_PRICE, usual=usual, shortest=2)
-    tops = [
-        Span(first=a, end=b, parent=None, evidence=float(top[a]))
-        for a, b in itertools.pairwise(cuts)
-    ]
+    price = _by_length(TOP_PRICE, count)
+    cuts = _best_cuts(top, 0, count, price=price, usual=usual, shortest=2)
+    tops = [Span(first=a, end=b, parent=None, evidence=float(top[a])) for a, b in pairwise(cuts)]
     fine = _phrase_evidence(evidence)
     phrases = [
         Span(first=a, end=b, parent=index, evidence=float(fine[a]))
@@ -73,37 +95,61 @@ def find_spans(evidence: BoundaryEvidence, returns: Sequence[Return]) -> tuple[S
     return (*tops, *phrases)
 
 
+def _by_length(pair: tuple[float, float], count: int) -> float:
+    """A value between that of a short piece and that of a long one."""
+    share = (np.log2(max(count, 1)) - np.log2(SHORT_PIECE)) / np.log2(LONG_PIECE / SHORT_PIECE)
+    return float(pair[0] + np.clip(share, 0, 1) * (pair[1] - pair[0]))
+
+
 def _phrases(fine: Weights, span: Span) -> list[tuple[int, int]]:
     cuts = _best_cuts(
         fine, span.first, span.end, price=PHRASE_PRICE, usual=PHRASE_UNITS, shortest=2
     )
-    return list(itertools.pairwise(cuts)) if len(cuts) > 2 else []
+    return list(pairwise(cuts)) if len(cuts) > 2 else []
 
 
-def _top_evidence(evidence: BoundaryEvidence, returns: Sequence[Return], count: int) -> Weights:
-    written = evidence.weights[:, : len(WRITTEN_CAUSES)].max(axis=1)
-    written = written + 0.25 * (evidence.weights[:, : len(WRITTEN_CAUSES)].sum(axis=1) - written)
-    local = written + 0.35 * evidence.of("repose") + 0.7 * evidence.of("texture")
-    edges = np.zeros(count + 1)
-    enough = 1.0 + 0.1 * count
-    for found in returns:
-        strength = min(1.0, found.length / enough) * min(1.0, found.score / 1.2)
-        for edge in (found.first, found.second):
-            edges[edge] = max(edges[edge], strength)
-        for edge in (found.first_end, found.second_end):
-            edges[edge] = max(edges[edge], 0.8 * strength)
-    return np.asarray(local + edges + _passed_on(local, returns, count))
-
-
-def _passed_on(local: Weights, returns: Sequence[Return], count: int) -> Weights:
-    """What begins at its first sounding begins when it returns, and the other way round."""
+def _top_evidence(
+    evidence: BoundaryEvidence, returns: Sequence[Return], count: int, *, has_upbeat: bool
+) -> Weights:
+    causes = evidence.weights[:, : len(WRITTEN_CAUSES)]
+    strongest = causes.max(axis=1)
+    local = strongest + 0.25 * (causes.sum(axis=1) - strongest)
+    for cause, share in LOCAL_SHARES.items():
+        local = local + share * evidence.of(cause)
     known = local.copy()
     known[0] = known[count] = OPENING
-    passed = np.zeros(count + 1)
+    if has_upbeat:
+        known[1] = OPENING
+    total = local + _edges(chains_of(returns, count), count) + _passed_on(known, returns)
+    return np.asarray(total - INSIDE_REPEAT * evidence.inside_repeat)
+
+
+def _edges(chains: Sequence[Chain], count: int) -> Weights:
+    """How strongly chains of returns, and their links, begin and end at each boundary."""
+    edges = np.zeros(count + 1)
+    enough = 1.0 + 0.1 * count
+    inner = _by_length(INNER_LINK, count)
+
+    def add(places: tuple[int, int, int, int], strength: float) -> None:
+        for place, share in zip(places, (1.0, END_SHARE) * 2, strict=True):
+            edges[place] = max(edges[place], share * strength)
+
+    for chain in chains:
+        add(chain.edges, min(1.0, chain.length / enough) * min(1.0, chain.score / 1.2))
+        for link in chain.links:
+            strength = min(1.0, link.length / enough) * min(1.0, link.score / 1.2)
+            places = (link.first, link.first_end, link.second, link.second_end)
+            add(places, inner * strength)
+    return edges
+
+
+def _passed_on(known: Weights, returns: Sequence[Return]) -> Weights:
+    """What begins at its first sounding begins when it returns, and the other way round."""
+    passed = np.zeros(len(known))
     for found in returns:
         here = slice(found.first, found.first_end + 1)
         there = slice(found.second, found.second_end + 1)
-        share = 0.35 * min(1.0, found.score / 2.0)
+        share = PASSED_ON * min(1.0, found.score / 2.0)
         passed[there] = np.maximum(passed[there], share * known[here])
         passed[here] = np.maximum(passed[here], share * known[there])
     return passed
