@@ -219,7 +219,8 @@ class Typesetter(threading.Thread):
 
     def _tell_failure(self, error: Exception) -> None:
         job = self._job
-        self._tell(lambda listener: listener.failed(job, error))
+        if not self._wishes.is_over:
+            self._tell(lambda listener: listener.failed(job, error))
 
     def _tell(self, deliver: Callable[[Listener], None]) -> None:
         with self._turn:

@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import multiprocessing
 import signal
+import threading
 from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass
@@ -45,6 +46,8 @@ class EngravingProcess:
     def __init__(self) -> None:
         self._process: multiprocessing.process.BaseProcess | None = None
         self._pipe: Connection | None = None
+        self._starting = threading.Lock()
+        self._is_over = False
 
     @property
     def pid(self) -> int | None:
@@ -53,15 +56,17 @@ class EngravingProcess:
 
     def start(self) -> None:
         """Start the process, so that it is there when it is needed; does nothing twice."""
-        if self._process is not None and self._process.is_alive():
-            return
-        context = multiprocessing.get_context("spawn")
-        self._pipe, theirs = context.Pipe()
-        self._process = context.Process(
-            target=serve, args=(theirs,), name="postil-engraving", daemon=True
-        )
-        self._process.start()
-        theirs.close()
+        with self._starting:
+            if self._is_over or (self._process is not None and self._process.is_alive()):
+                return
+            context = multiprocessing.get_context("spawn")
+            self._pipe, theirs = context.Pipe()
+            process = context.Process(
+                target=serve, args=(theirs,), name="postil-engraving", daemon=True
+            )
+            process.start()
+            self._process = process
+            theirs.close()
 
     def load_file(self, path: Path) -> None:
         """Begin on a file before anybody has read it, in the usual layout.
@@ -101,21 +106,19 @@ class EngravingProcess:
         return int(self._ask(element_id, "page_of", element_id))
 
     def shut_down(self) -> None:
-        """End the process; safe to call twice, and from any thread."""
-        process, self._process = self._process, None
-        pipe, self._pipe = self._pipe, None
+        """End the process for good; safe to call twice, and from any thread."""
+        with self._starting:
+            self._is_over = True
+            # Whoever waits for an answer reads to the pipe's end, and it closes with its last owner.
+            process, self._process, self._pipe = self._process, None, None
         if process is None:
             return
         process.kill()
         process.join(_PATIENCE_SECONDS)
-        if pipe is not None:
-            pipe.close()
 
     def _ask(self, what: str, verb: str, *arguments: object) -> Any:
         try:
-            self._send(verb, *arguments)
-            assert self._pipe is not None, "started before anything is asked"
-            is_done, answer = self._pipe.recv()
+            is_done, answer = self._send(verb, *arguments).recv()
         except (EOFError, OSError) as error:
             self._process = None
             raise UnsupportedScoreError(
@@ -125,10 +128,12 @@ class EngravingProcess:
             raise answer
         return answer
 
-    def _send(self, verb: str, *arguments: object) -> None:
-        if self._pipe is None:
+    def _send(self, verb: str, *arguments: object) -> Connection:
+        pipe = self._pipe
+        if pipe is None:
             raise OSError("the engraving process is not there")
-        self._pipe.send((verb, arguments))
+        pipe.send((verb, arguments))
+        return pipe
 
 
 def serve(pipe: Connection) -> None:

@@ -115,7 +115,7 @@ def test_the_close_is_where_the_playing_ends() -> None:
     assert key_of(document) == "A minor"
     tune = f"{CADENCE}|{MINOR_CADENCE}|{MINOR_CADENCE}"
     marked = score_of(tune, signs="<direction><sound dacapo='yes'/></direction>")
-    canonical = marked.canonical.decode()
+    canonical = marked.canonical.decode().replace("'", '"')
     head, tail = canonical.split('number="5"', 1)
     before = head.rindex("</measure>")
     canonical = head[:before] + fine + head[before:] + 'number="5"' + tail

@@ -89,3 +89,13 @@ def test_shutting_down_does_not_wait_for_work(
     process.shut_down()
     assert time.monotonic() - began < 2
     assert process.pid is None
+
+
+def test_after_the_end_nothing_is_started(
+    barcarolle: ReadScore, process: EngravingProcess
+) -> None:
+    process.shut_down()
+    process.start()
+    assert process.pid is None
+    with pytest.raises(UnsupportedScoreError, match="stopped over this score"):
+        process.load(barcarolle.score.canonical, PageLayout())
