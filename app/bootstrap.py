@@ -142,6 +142,8 @@ def _application() -> QApplication:
 
 def _run(folder: Path, opening: Opening) -> int:
     application = _application()
+    from PySide6.QtCore import QTimer
+
     from core.storage import open_store
 
     try:
@@ -161,6 +163,8 @@ def _run(folder: Path, opening: Opening) -> int:
             window.messages.tell(StorageError(store.where, store.read_only_reason))
         _begin(window, opening)
         window.show()
+        # Made while the file is still being read, so that showing a piece doesn't stall.
+        QTimer.singleShot(0, window, window.score_view)
         status = application.exec()
         window.messages.let_go()
         with suppress(RuntimeError):
