@@ -9,7 +9,7 @@ score; a parent stands before its phrases. Returns are pairs, the earlier passag
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -27,11 +27,14 @@ from core.analysis.relations import (
 )
 from core.analysis.sections import Kinship, Span, find_spans, kinship
 from core.analysis.units import Units, written_units
+from core.analysis.variations import find_variations
 from core.score.findings import Finding
 from core.score.places import Passage
 from core.score.score import Score
 from core.score.statements import Section
 
+LEAST_PAIRED = 0.5
+"""Similarity from which two sections of one family are a return of their own."""
 MOST_PAIRED = 6
 """Sections of one family that are all paired; of a larger one each is paired with the first."""
 
@@ -100,9 +103,10 @@ def _work_on(score: Score, units: Units) -> _Work:
     like = likeness(texture)
     returns = find_returns(like)
     evidence = boundary_evidence(score, texture, returns, units=units)
-    spans = find_spans(evidence, returns, has_upbeat=_has_upbeat(units))
+    variations = find_variations(texture)
+    spans = find_spans(evidence, returns, variations=variations, has_upbeat=_has_upbeat(units))
     top_count = sum(span.parent is None for span in spans)
-    kin = families(like, spans[:top_count])
+    kin = families(like, spans[:top_count], variations)
     notes = unit_notes(score.notes, units)
     relations = [_relation(notes, units, spans, index, *kin[index]) for index in range(top_count)]
     return _Work(
@@ -225,7 +229,7 @@ class _Work:
         return more * self.units.measures_each
 
     def recurrences(self) -> list[Finding[Recurrence]]:
-        pairs = list(self._pairs_of_families())
+        pairs = _pairs_of_families(self.like, self.spans[: self.top_count], self.kin)
         covered = {cell for pair in pairs for cell in pair.cells}
         for found in self.returns:
             pair = _Pair(found.first, found.second, found.length, found.shift, found.similarity)
@@ -235,9 +239,6 @@ class _Work:
                 covered |= cells
         pairs.sort(key=lambda pair: (pair.first, pair.second))
         return [self._recurrence(pair) for pair in pairs]
-
-    def _pairs_of_families(self) -> Sequence[_Pair]:
-        return _pairs_of_families(self.like, self.spans[: self.top_count], self.kin)
 
     def _recurrence(self, pair: _Pair) -> Finding[Recurrence]:
         relation = compare_spans(
@@ -293,6 +294,8 @@ def _relation(
     relation = compare_spans(
         notes, units, first=first, second=second, length=length, shift=kin.shift
     )
+    if kin.is_reduced:
+        relation = replace(relation, words=("reduced",))
     return with_lengths(relation, earlier.end - earlier.first, later.end - later.first)
 
 
@@ -315,9 +318,11 @@ def _pairs_of_families(
         for index, later in enumerate(family):
             earlier_ones = family[:index] if len(family) <= MOST_PAIRED else family[: min(1, index)]
             for earlier in earlier_ones:
-                found = kinship(like, earlier, later)
+                known = kin[spans.index(later)]
+                is_known = known[1] is not None and known[1].is_reduced
+                found = known[1] if is_known and known[1] else kinship(like, earlier, later)
                 first, second, length = _overlap(earlier, later, found)
-                if found.similarity > 0.5 and length >= 2:
+                if (found.similarity > LEAST_PAIRED or found.is_reduced) and length >= 2:
                     pairs.append(_Pair(first, second, length, found.shift, found.similarity))
     return pairs
 

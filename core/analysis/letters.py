@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from core.analysis.likeness import Floats
 from core.analysis.sections import Kinship, Span, kinship
+from core.analysis.variations import NO_VARIATIONS, Variations
 
 SAME_FAMILY = 0.6
 """Similarity from which a section is heard as another one again."""
@@ -13,10 +14,16 @@ LEAST_LENGTHS = 0.4
 """A section shorter than this share of another one is not that one again."""
 
 
-def families(like: Floats, spans: Sequence[Span]) -> list[tuple[int | None, Kinship | None]]:
+def families(
+    like: Floats, spans: Sequence[Span], variations: Variations = NO_VARIATIONS
+) -> list[tuple[int | None, Kinship | None]]:
     """For each span the earlier one that it returns, and how; (None, None) for a new one."""
     answers: list[tuple[int | None, Kinship | None]] = []
     for index, span in enumerate(spans):
+        reduced = variations.at(span.first) if index else None
+        if reduced is not None:
+            answers.append((0, _varied_theme(like, spans[0], span, reduced)))
+            continue
         found: tuple[int | None, Kinship | None] = (None, None)
         best = SAME_FAMILY
         for other in range(index):
@@ -29,6 +36,15 @@ def families(like: Floats, spans: Sequence[Span]) -> list[tuple[int | None, Kins
                 best, found = kin.similarity, (other, kin)
         answers.append(found)
     return answers
+
+
+def _varied_theme(like: Floats, theme: Span, span: Span, reduced: float) -> Kinship:
+    kin = kinship(like, theme, span)
+    if kin.similarity >= SAME_FAMILY:
+        return kin
+    # Likeness above chance of 0.5 is as much as two statements of one theme may have.
+    similarity = min(0.6, 0.3 + 0.6 * reduced)
+    return Kinship(similarity=similarity, shift=0, lag=span.first, is_reduced=True)
 
 
 def letter(number: int) -> str:

@@ -29,7 +29,7 @@ SHIFT_PRICE = 0.04
 """Taken off a transposed likeness: with 11 more chances something fits by accident."""
 
 TILE_ROWS, TILE_PRODUCTS = 12, 260_000
-"""A tile's rows, and the multiplications that it may hold (see ``_products``)."""
+"""A tile's rows, and the multiplications that it may hold (see ``inner_products``)."""
 
 Floats = NDArray[np.float32]
 Ints = NDArray[np.int64]
@@ -110,24 +110,26 @@ def likeness(texture: UnitTexture) -> Floats:
         of three views counts: the whole, the melody alone, all but the melody.
     """
     whole = _joined(texture.onsets, texture.sounding)
-    melody, rest = _unit(texture.melody), _unit(texture.rest)
-    steps = _flat(_unit(texture.melody_steps))
+    melody, rest = unit_rows(texture.melody), unit_rows(texture.rest)
+    steps = _flat(unit_rows(texture.melody_steps))
     flat_whole, flat_melody, flat_rest = _flat(whole), _flat(melody), _flat(rest)
     count = len(texture)
     best = np.empty((12, count, count), dtype=np.float32)
     for shift in range(12):
-        tune = _products(_flat(_shifted(melody, shift)), flat_melody)
+        tune = inner_products(_flat(_shifted(melody, shift)), flat_melody)
         if shift == 0:
-            np.maximum(tune, MODE_SHARE * (_products(steps, steps)), out=tune)
-        alone = REST_SHARE * _products(_flat(_shifted(rest, shift)), flat_rest)
+            np.maximum(tune, MODE_SHARE * (inner_products(steps, steps)), out=tune)
+        alone = REST_SHARE * inner_products(_flat(_shifted(rest, shift)), flat_rest)
         np.maximum(alone, MELODY_SHARE * tune, out=alone)
-        np.maximum(alone, _products(_flat(_shifted(whole, shift)), flat_whole), out=best[shift])
+        np.maximum(
+            alone, inner_products(_flat(_shifted(whole, shift)), flat_whole), out=best[shift]
+        )
         if shift:
             best[shift] -= SHIFT_PRICE
     return best
 
 
-def _products(rows: Floats, columns: Floats) -> Floats:
+def inner_products(rows: Floats, columns: Floats) -> Floats:
     """All inner products of two sets of rows.
 
     In tiles, each too small for the linear algebra library to start threads for it: threads that
@@ -174,10 +176,11 @@ def _extreme(pitch: Ints, note: Ints, slot: Ints, total: int, *, highest: bool) 
 
 def _joined(first: Floats, second: Floats) -> Floats:
     """Two channels side by side (along the slots), each counting one half."""
-    return np.concatenate((_unit(first), _unit(second)), axis=1) * np.float32(np.sqrt(0.5))
+    return np.concatenate((unit_rows(first), unit_rows(second)), axis=1) * np.float32(np.sqrt(0.5))
 
 
-def _unit(features: Floats) -> Floats:
+def unit_rows(features: Floats) -> Floats:
+    """Each unit's features at length 1; a unit without any stays 0."""
     flat = _flat(features)
     length = np.linalg.norm(flat, axis=1)
     scale = np.where(length > 0, length, 1.0).astype(np.float32)

@@ -21,6 +21,7 @@ from core.analysis.boundaries import CAUSES, WRITTEN_CAUSES, BoundaryEvidence
 from core.analysis.chains import Chain, chains_of
 from core.analysis.likeness import Floats
 from core.analysis.recurrences import Return
+from core.analysis.variations import NO_VARIATIONS, Variations, variation_evidence
 
 SHORT_PIECE, LONG_PIECE = 48, 128
 """Units. The longer a piece, the larger its sections, and the dearer a further one."""
@@ -38,6 +39,8 @@ OPENING = 3.0
 """Evidence that the beginning of the piece is a beginning."""
 INSIDE_REPEAT = 1.0
 """Taken from a boundary inside a stretch that is repeated as a whole."""
+VARIATION = 1.8
+"""Evidence of a variation's begin, and against a boundary inside one."""
 END_SHARE = 0.8
 """What the end of a return counts against its beginning."""
 LOCAL_SHARES: Mapping[str, float] = {"repose": 0.35, "texture": 0.7}
@@ -71,18 +74,22 @@ def find_spans(
     evidence: BoundaryEvidence,
     returns: Sequence[Return],
     *,
+    variations: Variations = NO_VARIATIONS,
     has_upbeat: bool = False,
 ) -> tuple[Span, ...]:
     """Divide a piece: first the sections of the top level, then their phrases.
 
     Parameters
     ----------
+    variations : Variations
+        Empty but for a theme with variations.
     has_upbeat : bool
         The first unit is one: what returns from the second unit on returns from the beginning.
     """
     count = evidence.weights.shape[0] - 1
     top = _top_evidence(evidence, returns, count, has_upbeat=has_upbeat)
-    usual = max(4.0, TOP_SHARE * count)
+    top = top + VARIATION * variation_evidence(variations, count)
+    usual = variations.usual_length if variations else max(4.0, TOP_SHARE * count)
     price = _by_length(TOP_PRICE, count)
     cuts = _best_cuts(top, 0, count, price=price, usual=usual, shortest=2)
     tops = [Span(first=a, end=b, parent=None, evidence=float(top[a])) for a, b in pairwise(cuts)]
@@ -203,11 +210,14 @@ class Kinship:
         Semitones modulo 12.
     lag : int
         Units from a unit of the earlier span to its return.
+    is_reduced : bool
+        Only harmony, bass and the steps of the melody return.
     """
 
     similarity: float
     shift: int
     lag: int
+    is_reduced: bool = False
 
 
 def kinship(like: Floats, earlier: Span, later: Span) -> Kinship:
