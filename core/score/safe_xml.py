@@ -118,7 +118,9 @@ def _refuse_other_files(text: bytes, name: str) -> None:
 
 
 def _refuse_entities(text: bytes, name: str) -> None:
-    at = text.find(b"<!ENTITY")
+    at = text.find(b"!")  # a rare byte is found much faster than a word
+    while at >= 0 and not text.startswith(b"<!ENTITY", max(at - 1, 0)):
+        at = text.find(b"!", at + 1)
     if at >= 0:
         reason = (
             "It defines entities of its own, which can reach outside the file or swell without "
@@ -128,7 +130,7 @@ def _refuse_entities(text: bytes, name: str) -> None:
 
 
 def _refuse_undefined_entities(root: etree._Element, text: bytes, name: str) -> None:
-    if not _LOOSE_ENTITY.search(text):
+    if b"&" not in text or not _LOOSE_ENTITY.search(text):
         return
     for node in root.iter(etree.Entity):
         reason = f"It uses the entity {node.text}, which is not defined. {EXPORT}"
