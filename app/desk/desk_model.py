@@ -26,6 +26,7 @@ from core.score.places import Passage
 if TYPE_CHECKING:
     from core.notebook.ports import NotebookStore
     from core.score.score import Score
+    from core.score.statements import Statement
 
 
 class DeskModel(QObject):
@@ -49,6 +50,8 @@ class DeskModel(QObject):
         Of the open piece, the newest first.
     selection : Selection or None
         The current place; None is the whole piece.
+    statement : Statement or None
+        Which sounding of the current place is meant; None for all of them.
     undo_stack : QUndoStack
         Every change of the notebook goes over it.
     """
@@ -58,6 +61,8 @@ class DeskModel(QObject):
     """Another piece is current, or none (``piece`` is None then)."""
     score_read = Signal()
     selection_changed = Signal()
+    statement_changed = Signal()
+    """Another statement of the current place is meant, or none in particular."""
     remarks_changed = Signal()
     typing_begun = Signal(str)
     """The person began to type with the score focused; the text belongs to the margin, or to
@@ -88,6 +93,7 @@ class DeskModel(QObject):
         self.score: Score | None = None
         self.remarks: tuple[Remark, ...] = ()
         self.selection: Selection | None = None
+        self.statement: Statement | None = None
         self.remark_pointed_at = 0
         self._background = Background(self._on_failed, self)
         self._errands = 0
@@ -191,10 +197,18 @@ class DeskModel(QObject):
 
     # The current place
 
-    def select(self, selection: Selection | None) -> None:
-        """Make a place current; None is the whole piece."""
-        if selection != self.selection:
-            self.selection = selection
+    def select(self, selection: Selection | None, statement: Statement | None = None) -> None:
+        """Make a place current; None is the whole piece.
+
+        A statement is only named where the person chose one of several; otherwise every
+        statement of these measures is meant.
+        """
+        is_other_place = selection != self.selection
+        is_other_statement = statement != self.statement
+        self.selection, self.statement = selection, statement
+        if is_other_statement:
+            self.statement_changed.emit()
+        if is_other_place:
             self.selection_changed.emit()
 
     def select_measures(self, first: int, last: int) -> None:
@@ -296,7 +310,7 @@ class DeskModel(QObject):
         self.canonical = b"" if opened is None else opened.canonical
         self.score = None if opened is None else opened.score
         self.remarks = () if opened is None else opened.remarks
-        self.selection = None
+        self.selection = self.statement = None
         self.piece_opened.emit()
         if self.score is not None:
             self.score_read.emit()
