@@ -7,6 +7,7 @@ threads of its own while Qt and the store are still being imported.
 
 from __future__ import annotations
 
+import gc
 import os
 import sys
 import threading
@@ -33,6 +34,9 @@ SAMPLE_SENTENCE = "Sample notebook: all pieces and people are invented."
 SWITCH_SECONDS = 0.001
 """How long a thread that reads may hold the interpreter while the window waits (5 ms otherwise,
 at every call into Qt)."""
+COLLECT_AFTER_MS = 3000
+"""Until then nothing is collected: importing makes much and drops little, and looking through it
+again and again costs a tenth of the time to the first page (measured)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,6 +59,7 @@ def run_window(score_path: Path | None, *, demo: bool = False) -> int:
         Show the sample notebook, a copy in a temporary folder.
     """
     sys.setswitchinterval(SWITCH_SECONDS)
+    gc.disable()
     path = _sample() if demo else score_path
     head_start = HeadStart(path) if path is not None else None
     opening = Opening(score_path=path, is_demo=demo, head_start=head_start)
@@ -172,6 +177,12 @@ def _run(folder: Path, opening: Opening) -> int:
     finally:
         store.close()
     return status
+
+
+def _collect_again() -> None:
+    """Collect what is made from now on; what the imports made stays, and is not looked at."""
+    gc.freeze()
+    gc.enable()
 
 
 def _begin(window: MainWindow, opening: Opening) -> None:
