@@ -26,6 +26,8 @@ RULE_ABOVE, RULE_ABOVE_HIGH, RULE_HEIGHT = 4.4, 5.2, 0.4
 LABEL_ABOVE, LABEL_SIZE = 0.6, 1.1
 LETTER_SIZE, LETTER_LEFT = 2.6, 3.9
 """Section letters, and how far left of the system their middle is, in spaces."""
+LETTER_INSIDE_SIZE, LETTER_OVER_RULE = 1.7, 2.0
+"""A letter in the middle of a system, and how far its line is over the key rule."""
 BENT_WIDTH, BENT_HEIGHT = 1.2, 0.6
 HALO_OUT = 0.45
 _DOTTED_BELOW, _DASHED_BELOW = 0.6, 0.85
@@ -86,6 +88,9 @@ class SectionLetter:
     span: Span
     letter: str
     certainty: Certainty = Certainty.SOLID
+    is_inside: bool = False
+    """Whether it begins in the middle of the system: then it stands over its first note."""
+    is_high: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -229,14 +234,20 @@ class MarkPainter:
         self._label(bent.label, middle + half + 0.3 * self._space, top)
 
     def _letter(self, letter: SectionLetter) -> None:
+        space, span = self._space, letter.span
         font = QFont(self._colors.serif)
-        font.setPixelSize(max(10, round(LETTER_SIZE * self._space)))
+        size = LETTER_INSIDE_SIZE if letter.is_inside else LETTER_SIZE
+        font.setPixelSize(max(10, round(size * space)))
         self._painter.setFont(font)
         self._painter.setPen(self._colors.graphite)
-        span, scale = letter.span, self._scale
-        middle = (span.top + span.bottom) / 2 * scale
-        centre = span.left * scale - LETTER_LEFT * self._space
-        half = 2.2 * self._space
+        if letter.is_inside:
+            left = span.left * self._scale
+            baseline = self._rule_top(span, letter.is_high) - LETTER_OVER_RULE * space
+            self._painter.drawText(QPointF(left, baseline), letter.letter)
+            return
+        middle = (span.top + span.bottom) / 2 * self._scale
+        centre = span.left * self._scale - LETTER_LEFT * space
+        half = 2.2 * space
         rect = QRectF(centre - half, middle - half, 2 * half, 2 * half)
         centred = Qt.AlignmentFlag.AlignHCenter | Qt.AlignmentFlag.AlignVCenter
         self._painter.drawText(rect, int(centred), letter.letter)

@@ -115,6 +115,8 @@ class PageGeometry:
             if box.id in index.measure_indices
         }
         self._columns = self._columns_of(drawing)
+        self._tops: dict[int, float] | None = None
+        self._boxes: dict[str, Box] | None = None
         self._system_edges: dict[int, tuple[float, float]] = {}
         for box in self._measures.values():
             top, bottom = self._system_edges.get(box.system, (box.box[1], box.box[3]))
@@ -136,9 +138,31 @@ class PageGeometry:
         """First and last measure index on the page."""
         return (min(self._measures), max(self._measures)) if self._measures else None
 
+    def system_left(self, system: int) -> float:
+        """Where a system's first staff line begins."""
+        return min(b.box[0] for b in self._measures.values() if b.system == system)
+
+    def top_of_system(self, system: int) -> float:
+        """The highest note, rest or direction of a system, or its top staff line."""
+        if self._tops is None:
+            systems = {box.id: box.system for box in self.drawing.measures}
+            self._tops = {}
+            for element in self.drawing.elements:
+                number = systems.get(element.measure_id)
+                if number is not None:
+                    self._tops[number] = min(element.box[1], self._tops.get(number, float("inf")))
+        return min(self._tops.get(system, float("inf")), self._system_edges[system][0])
+
+    def span_of(self, element_id: str) -> Span | None:
+        """The system on which an element stands, as a span without width at its place."""
+        place = self._index.place_of(element_id)
+        return self.point_span(place) if place is not None else None
+
     def element_box(self, element_id: str) -> Box | None:
         """Where an element is drawn on this page."""
-        return next((e.box for e in self.drawing.elements if e.id == element_id), None)
+        if self._boxes is None:
+            self._boxes = {element.id: element.box for element in self.drawing.elements}
+        return self._boxes.get(element_id)
 
     # ------------------------------------------------------------------ place to point
 

@@ -21,8 +21,8 @@ from PySide6.QtWidgets import QFrame, QGraphicsScene, QGraphicsView, QWidget
 
 from app.desk.desk_model import DeskModel
 from app.desk.selection import Selection
-from app.score.glosses import glosses_on
-from app.score.here_marks import here_on
+from app.score.finding_marks import ShownOverlays
+from app.score.marking import Marking
 from app.score.page_item import PageItem
 from app.score.page_looks import page_colors, page_style
 from app.score.page_painter import PageStyle
@@ -71,12 +71,12 @@ class ScoreView(QGraphicsView):
         self.walker: Walker | None = None
         self._space = 0
         self._is_first_page_due = False
-        self._darkened: int | None = None
         self._awaited: tuple[str, bool] | None = None
         self._set_up_view()
         self._signals = TypesetterSignals(self)
         self._typesetter = typesetter or Typesetter()
         self._pages = PageStack(self.scene(), self._typesetter)
+        self._marking = Marking(desk, self._pages)
         self._join()
         if not self._typesetter.is_alive():
             self._typesetter.start()
@@ -115,7 +115,7 @@ class ScoreView(QGraphicsView):
         self.desk.piece_opened.connect(self._on_piece_opened)
         self.desk.score_read.connect(self._on_score_read)
         self.desk.selection_changed.connect(self._on_selection_changed)
-        self.desk.remarks_changed.connect(self._show_glosses)
+        self.desk.remarks_changed.connect(self._marking.show_glosses)
         self.desk.going_to.connect(self.go_to)
         self._theme.changed.connect(self._on_theme_changed)
         self.verticalScrollBar().valueChanged.connect(lambda _: self._tidying.start())
@@ -153,6 +153,7 @@ class ScoreView(QGraphicsView):
         self._job += 1
         self._pages.clear()
         self.walker, self._awaited = None, None
+        self._marking.clear()
         if self.desk.piece is None or not self.desk.canonical:
             return
         self._is_first_page_due = True
@@ -169,10 +170,10 @@ class ScoreView(QGraphicsView):
         self._pages.know(index)
         self._typesetter.know(self._job, score)
         self._on_selection_changed()
-        self._show_glosses()
+        self._marking.show_glosses()
 
     def _on_selection_changed(self) -> None:
-        self._show_here()
+        self._marking.show_here()
         if self.hasFocus() and self.desk.selection is not None:
             self.reveal(self.desk.selection)
 
@@ -218,8 +219,7 @@ class ScoreView(QGraphicsView):
         if job != self._job:
             return
         self._pages.put_drawing(drawing)
-        self._show_here()
-        self._show_glosses()
+        self._marking.show_all()
         if self._awaited is not None and self._pages.page_of_measure(self._awaited[0]):
             (measure_id, is_jump), self._awaited = self._awaited, None
             self._scroll_to(measure_id, is_jump=is_jump)
@@ -280,8 +280,7 @@ class ScoreView(QGraphicsView):
     def _look(self) -> None:
         style = page_style(self._theme, self.desk.piece, self.staff_space)
         if self._pages.look(self._seen(), style):
-            self._show_here()
-            self._show_glosses()
+            self._marking.show_all()
 
     def _scroll_to(self, measure_id: str, *, is_jump: bool) -> None:
         """Bring a measure into sight; with a jump, near the top."""
@@ -313,25 +312,13 @@ class ScoreView(QGraphicsView):
         """What lies where on a page; None until it is engraved and the score is read."""
         return self._pages.geometry_of(number)
 
-    def _show_here(self) -> None:
-        selection = self.desk.selection
-        for item, geometry in self._pages.near():
-            item.mark(**here_on(geometry, selection))
-
-    def _show_glosses(self) -> None:
-        score = self.desk.score
-        if score is None:
-            return
-        numbered = self.desk.numbered()
-        for item, geometry in self._pages.near():
-            glosses = glosses_on(geometry, numbered, score.sha256, darkened=self._darkened)
-            item.mark(glosses=tuple(glosses))
+    def show_overlays(self, overlays: ShownOverlays) -> None:
+        """What analysis found, drawn over the pages."""
+        self._marking.show_overlays(overlays)
 
     def darken_remark(self, number: int | None) -> None:
         """Draw one remark's bracket stronger, because the pointer is on it in the margin."""
-        if number != self._darkened:
-            self._darkened = number
-            self._show_glosses()
+        self._marking.darken_remark(number)
 
     # ------------------------------------------------------------------ hands
 

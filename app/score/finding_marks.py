@@ -1,0 +1,136 @@
+"""What analysis found, as marks over a page: letters, key rules, bent degrees, evidence."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from PySide6.QtGui import QColor
+
+from app.score.page_marks import BentDegree, Certainty, KeyRule, SectionLetter
+from app.score.score_geometry import PageGeometry, Span
+from core.score.page_drawing import UNITS_PER_SPACE, Box
+from core.score.places import Passage
+
+_HIGH = 3.4 * UNITS_PER_SPACE
+"""What reaches this far over the top staff line pushes a key rule up."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ShownKey:
+    """A key or scale over a passage, ready to be drawn."""
+
+    passage: Passage
+    label: str
+    color: QColor
+    certainty: Certainty
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ShownBent:
+    """A note that departs from its scale, and the degree it is."""
+
+    note_id: str
+    label: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ShownSection:
+    """A section's letter where it begins."""
+
+    passage: Passage
+    letter: str
+    certainty: Certainty = Certainty.SOLID
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ShownOverlays:
+    """All that is drawn over a score; each kind can be put away by leaving it empty."""
+
+    keys: tuple[ShownKey, ...] = ()
+    bent: tuple[ShownBent, ...] = ()
+    sections: tuple[ShownSection, ...] = ()
+    evidence: tuple[str, ...] = ()
+
+
+def key_rules_on(geometry: PageGeometry, keys: Iterable[ShownKey]) -> tuple[KeyRule, ...]:
+    """The rules of one page, each labelled at its first stretch on it."""
+    rules: list[KeyRule] = []
+    for key in keys:
+        for number, span in enumerate(geometry.spans(key.passage)):
+            rules.append(
+                KeyRule(
+                    span=span,
+                    color=key.color,
+                    label=key.label if number == 0 else "",
+                    certainty=key.certainty,
+                    is_high=is_high(geometry, span),
+                )
+            )
+    return tuple(rules)
+
+
+def bent_on(geometry: PageGeometry, bent: Iterable[ShownBent]) -> tuple[BentDegree, ...]:
+    """Triangles over the bent notes of one page; one for notes that sound together."""
+    found: dict[tuple[int, int, str], BentDegree] = {}
+    for degree in bent:
+        box, span = geometry.element_box(degree.note_id), geometry.span_of(degree.note_id)
+        if box is None or span is None:
+            continue
+        middle = (box[0] + box[2]) / 2
+        key = (span.system, round(middle / UNITS_PER_SPACE), degree.label)
+        if key not in found:
+            found[key] = BentDegree(
+                x=middle, span=span, label=degree.label, is_high=is_high(geometry, span)
+            )
+    return tuple(found.values())
+
+
+def letters_on(
+    geometry: PageGeometry, sections: Iterable[ShownSection]
+) -> tuple[SectionLetter, ...]:
+    """The letters of the sections that begin on one page."""
+    letters: list[SectionLetter] = []
+    for section in sections:
+        span = geometry.point_span(section.passage.start)
+        if span is None:
+            continue
+        left = geometry.system_left(span.system)
+        is_inside = span.left - left > 12 * UNITS_PER_SPACE
+        at = span if is_inside else Span(span.system, left, left, span.top, span.bottom)
+        letters.append(
+            SectionLetter(
+                span=at,
+                letter=section.letter,
+                certainty=section.certainty,
+                is_inside=is_inside,
+                is_high=is_high(geometry, span),
+            )
+        )
+    return tuple(letters)
+
+
+def halos_on(geometry: PageGeometry, note_ids: Iterable[str]) -> tuple[Box, ...]:
+    """Round notehead and accidental of each note that is evidence."""
+    wanted = set(note_ids)
+    return tuple(
+        _with_accidental(element.box, element.accidental)
+        for element in geometry.drawing.elements
+        if element.id in wanted
+    )
+
+
+def is_high(geometry: PageGeometry, span: Span) -> bool:
+    """Whether notes or words of a system reach up to where a key rule would be."""
+    return geometry.top_of_system(span.system) < span.top - _HIGH
+
+
+def _with_accidental(head: Box, accidental: Box | None) -> Box:
+    if accidental is None:
+        return head
+    return (
+        min(head[0], accidental[0]),
+        min(head[1], accidental[1]),
+        max(head[2], accidental[2]),
+        max(head[3], accidental[3]),
+    )

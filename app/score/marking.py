@@ -1,0 +1,72 @@
+"""Keeps the marks over the pages in sight in step with the desk and with what was found."""
+
+from __future__ import annotations
+
+from app.desk.desk_model import DeskModel
+from app.score.finding_marks import (
+    ShownOverlays,
+    bent_on,
+    halos_on,
+    key_rules_on,
+    letters_on,
+)
+from app.score.glosses import glosses_on
+from app.score.here_marks import here_on
+from app.score.page_stack import PageStack
+
+
+class Marking:
+    """What is drawn over the pages of one view."""
+
+    def __init__(self, desk: DeskModel, pages: PageStack) -> None:
+        self._desk, self._pages = desk, pages
+        self._darkened: int | None = None
+        self._overlays = ShownOverlays()
+
+    def clear(self) -> None:
+        """Another score: nothing is known of it yet."""
+        self._overlays = ShownOverlays()
+
+    def show_all(self) -> None:
+        """Every mark of the pages in sight, when others came into sight."""
+        self.show_here()
+        self.show_glosses()
+        self._show_overlays()
+
+    def show_here(self) -> None:
+        """The current place."""
+        selection = self._desk.selection
+        for item, geometry in self._pages.near():
+            item.mark(**here_on(geometry, selection))
+
+    def show_glosses(self) -> None:
+        """The brackets of the remarks."""
+        score = self._desk.score
+        if score is None:
+            return
+        numbered = self._desk.numbered()
+        for item, geometry in self._pages.near():
+            glosses = glosses_on(geometry, numbered, score.sha256, darkened=self._darkened)
+            item.mark(glosses=tuple(glosses))
+
+    def darken_remark(self, number: int | None) -> None:
+        """Draw one remark's bracket stronger."""
+        if number != self._darkened:
+            self._darkened = number
+            self.show_glosses()
+
+    def show_overlays(self, overlays: ShownOverlays) -> None:
+        """What analysis found."""
+        if overlays != self._overlays:
+            self._overlays = overlays
+            self._show_overlays()
+
+    def _show_overlays(self) -> None:
+        overlays = self._overlays
+        for item, geometry in self._pages.near():
+            item.mark(
+                rules=key_rules_on(geometry, overlays.keys),
+                bent=bent_on(geometry, overlays.bent),
+                letters=letters_on(geometry, overlays.sections),
+                halos=halos_on(geometry, overlays.evidence),
+            )
