@@ -109,7 +109,7 @@ class EngravingProcess:
         """End the process for good; safe to call twice, and from any thread."""
         with self._starting:
             self._is_over = True
-            # Whoever waits for an answer reads to the pipe's end, and it closes with its last owner.
+            # Whoever waits for an answer reads to the pipe's end; it closes with its last owner.
             process, self._process, self._pipe = self._process, None, None
         if process is None:
             return

@@ -91,9 +91,7 @@ def test_shutting_down_does_not_wait_for_work(
     assert process.pid is None
 
 
-def test_after_the_end_nothing_is_started(
-    barcarolle: ReadScore, process: EngravingProcess
-) -> None:
+def test_after_the_end_nothing_is_started(barcarolle: ReadScore, process: EngravingProcess) -> None:
     process.shut_down()
     process.start()
     assert process.pid is None
