@@ -17,7 +17,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from core.analysis.likeness import UnitTexture
+from core.analysis.likeness import Floats, UnitTexture
 from core.analysis.recurrences import Return
 from core.analysis.units import Units
 from core.score.repeats import written_repeats
@@ -51,6 +51,13 @@ _SHADING = re.compile(
 WINDOW = 4
 """Units before and after a boundary whose make-up is compared."""
 
+REGISTER, APART, HELD = 0.25, 0.3, 0.2
+"""What a jump of register, what two sides that are each like themselves, count in standard
+deviations; what a note held over the boundary takes away."""
+USUAL_CHANGE, MOST_CHANGE = 0.9, 1.5
+"""Change at a boundary that says nothing; the most that a change may say."""
+
+Ints = NDArray[np.int64]
 Weights = NDArray[np.float64]
 
 
@@ -85,6 +92,7 @@ def boundary_evidence(
     texture: UnitTexture,
     returns: Sequence[Return],
     *,
+    like: Floats,
     units: Units,
 ) -> BoundaryEvidence:
     """Gather what speaks for a beginning before each unit.
@@ -99,7 +107,7 @@ def boundary_evidence(
     weights[:, CAUSES.index("return begins")] = begins
     weights[:, CAUSES.index("return ends")] = ends
     weights[:, CAUSES.index("repose")] = _repose(texture)
-    weights[:, CAUSES.index("texture")] = _change_of_texture(texture)
+    weights[:, CAUSES.index("texture")] = _change_of_texture(texture, like)
     weights[[0, count]] = 0
     return BoundaryEvidence(weights=weights, inside_repeat=_inside_repeats(score, units))
 
@@ -189,23 +197,60 @@ def _repose(texture: UnitTexture) -> Weights:
     return np.maximum(weights, 0.0)
 
 
-def _change_of_texture(texture: UnitTexture) -> Weights:
-    """How different the units before and after are made, relative to the whole piece."""
+def _change_of_texture(texture: UnitTexture, like: Floats) -> Weights:
+    """How different the music after a boundary is from that before it, 0 to ``MOST_CHANGE``.
+
+    What it is made of, its register at the boundary, and how much more the units on one side are
+    like one another than like those on the other side; less where notes are held over.
+    """
+    count = len(texture)
+    change = np.zeros(count + 1)
+    if count < 2:
+        return change
+    change[1:count] = _change_of_make_up(texture)
+    jump = np.abs(np.diff(texture.register, axis=0)).sum(axis=1)
+    change[1:count] += REGISTER * _in_spreads(jump)
+    change[1:count] += APART * _in_spreads(_apart(like[0]))
+    change[1:count] -= HELD * np.minimum(texture.held_over[1:], 3.0)
+    return np.asarray(np.clip(change - USUAL_CHANGE, 0, MOST_CHANGE))
+
+
+def _in_spreads(values: Weights) -> Weights:
+    return np.asarray(values / max(float(values.std()), 1e-6))
+
+
+def _change_of_make_up(texture: UnitTexture) -> Weights:
+    """Distance between the mean make-up of ``WINDOW`` units before and after; peaks stand out."""
     count = len(texture)
     made_of = _make_up(texture)
     spread = made_of.std(axis=0)
     made_of = made_of / np.where(spread > 1e-6, spread, 1.0)
     sums = np.vstack([np.zeros(made_of.shape[1]), np.cumsum(made_of, axis=0)])
-    weights = np.zeros(count + 1)
-    for boundary in range(1, count):
-        left, right = max(0, boundary - WINDOW), min(count, boundary + WINDOW)
-        before = (sums[boundary] - sums[left]) / (boundary - left)
-        after = (sums[right] - sums[boundary]) / (right - boundary)
-        short = min(boundary - left, right - boundary) / WINDOW
-        weights[boundary] = np.sqrt(((before - after) ** 2).mean()) * np.sqrt(short)
+    at = np.arange(1, count)
+    left, right = np.maximum(0, at - WINDOW), np.minimum(count, at + WINDOW)
+    before = (sums[at] - sums[left]) / (at - left)[:, None]
+    after = (sums[right] - sums[at]) / (right - at)[:, None]
+    short = np.minimum(at - left, right - at) / WINDOW
+    weights = np.sqrt(((before - after) ** 2).mean(axis=1)) * np.sqrt(short)
     local = np.maximum(np.r_[0, weights[:-1]], np.r_[weights[1:], 0])
     peaks = np.where(weights >= local, weights, 0.5 * weights)
     return np.asarray(np.clip(peaks - 0.5, 0, 1.5))
+
+
+def _apart(alike: Floats) -> Weights:
+    """Likeness within either side less likeness across, for each boundary 1 to n - 1."""
+    count = len(alike)
+    sums = np.zeros((count + 1, count + 1))
+    sums[1:, 1:] = alike.cumsum(axis=0).cumsum(axis=1)
+    at = np.arange(1, count)
+    left, right = np.maximum(0, at - WINDOW), np.minimum(count, at + WINDOW)
+
+    def mean(top: Ints, bottom: Ints, first: Ints, last: Ints) -> Weights:
+        block = sums[bottom, last] - sums[top, last] - sums[bottom, first] + sums[top, first]
+        return np.asarray(block / ((bottom - top) * (last - first)))
+
+    within = (mean(left, at, left, at) + mean(at, right, at, right)) / 2
+    return within - mean(left, at, at, right)
 
 
 def _make_up(texture: UnitTexture) -> Weights:

@@ -102,7 +102,7 @@ def _work_on(score: Score, units: Units) -> _Work:
     texture = unit_texture(score.notes, units)
     like = likeness(texture)
     returns = find_returns(like)
-    evidence = boundary_evidence(score, texture, returns, units=units)
+    evidence = boundary_evidence(score, texture, returns, like=like, units=units)
     variations = find_variations(texture)
     spans = find_spans(evidence, returns, variations=variations, has_upbeat=_has_upbeat(units))
     top_count = sum(span.parent is None for span in spans)

@@ -49,6 +49,10 @@ class UnitTexture:
         The melody's letter names without their alterations.
     bass : float32, shape (n, SLOTS, 12)
         Of the lowest line.
+    register : float32, shape (n, 2)
+        Mean MIDI pitch of the highest and of the lowest line.
+    held_over : float32, shape (n,)
+        Notes tied or held into the unit.
     """
 
     onsets: Floats
@@ -57,6 +61,8 @@ class UnitTexture:
     melody_steps: Floats
     rest: Floats
     bass: Floats
+    register: Floats
+    held_over: Floats
 
     def __len__(self) -> int:
         return int(self.onsets.shape[0])
@@ -97,6 +103,8 @@ def unit_texture(notes: NoteTable, units: Units) -> UnitTexture:
         melody_steps=fill(is_top, step[note], 7),
         rest=fill(~is_top, chroma, 12),
         bass=fill(is_low, chroma, 12),
+        register=np.stack([_mean_line(top, count), _mean_line(low, count)], axis=1),
+        held_over=_held_over(first, slot, note, starts, count),
     )
 
 
@@ -172,6 +180,25 @@ def _extreme(pitch: Ints, note: Ints, slot: Ints, total: int, *, highest: bool) 
     operation = np.maximum if highest else np.minimum
     operation.at(extreme, slot[inside], pitch[note[inside]])
     return extreme
+
+
+def _mean_line(extreme: Ints, count: int) -> Floats:
+    """Mean pitch of a line in each unit; a silent unit has that of the whole piece."""
+    known = (extreme >= 0) & (extreme < 999)
+    pitches = np.where(known, extreme, 0).reshape(count, SLOTS).sum(axis=1)
+    sounding = known.reshape(count, SLOTS).sum(axis=1)
+    everywhere = extreme[known].mean() if known.any() else 60.0
+    means = np.where(sounding > 0, pitches / np.maximum(sounding, 1), everywhere)
+    return np.asarray(means, dtype=np.float32)
+
+
+def _held_over(
+    first: Ints, slot: Ints, note: Ints, starts: NDArray[np.bool_], count: int
+) -> Floats:
+    at_edge = slot % SLOTS == 0
+    is_held = (slot > first[note]) | ~starts[note]
+    units = slot[at_edge & is_held] // SLOTS
+    return np.bincount(units, minlength=count)[:count].astype(np.float32)
 
 
 def _joined(first: Floats, second: Floats) -> Floats:

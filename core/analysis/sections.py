@@ -23,16 +23,16 @@ from core.analysis.likeness import Floats
 from core.analysis.recurrences import Return
 from core.analysis.variations import NO_VARIATIONS, Variations, variation_evidence
 
-SHORT_PIECE, LONG_PIECE = 48, 128
+SHORT_PIECE, LONG_PIECE = 64, 100
 """Units. The longer a piece, the larger its sections, and the dearer a further one."""
-TOP_PRICE = (0.75, 1.2)
+TOP_PRICE = (1.05, 1.4)
 """Evidence that a further section must bring in a short piece, in a long one."""
-INNER_LINK = (1.0, 0.45)
+INNER_LINK = (0.8, 0.3)
 """What the ends of a link inside a chain count, in a short piece, in a long one."""
 PHRASE_PRICE = 0.55
 TOP_SHARE = 0.22
 """Share of the piece that a section has where nothing else speaks."""
-PHRASE_UNITS = 8.0
+PHRASE_UNITS = 10.0
 LENGTH_FORCE = 0.35
 """How much an unusual length costs, by the square of its distance in octaves."""
 OPENING = 3.0
@@ -41,10 +41,18 @@ INSIDE_REPEAT = 1.0
 """Taken from a boundary inside a stretch that is repeated as a whole."""
 VARIATION = 1.8
 """Evidence of a variation's begin, and against a boundary inside one."""
-END_SHARE = 0.8
-"""What the end of a return counts against its beginning."""
-LOCAL_SHARES: Mapping[str, float] = {"repose": 0.35, "texture": 0.7}
-PASSED_ON = 0.35
+INSIDE_RETURN, LEAST_WHOLE = 0.4, 4
+"""Taken from a boundary inside a return of so many units: what comes again whole is one."""
+END_SHARE, SOURCE_END = 0.7, 0.8
+"""What the end of a return, the end of what it returns, count against their beginnings."""
+ENOUGH_UNITS, ENOUGH_SHARE = 1.0, 0.1
+"""A return of so many units, and this share of the piece besides, has its full strength."""
+LEAST_KEPT = 0.4
+"""What keeps less than this share is another section rather than a shortened one."""
+INSIDE_SHARE = 0.2
+"""What the edges of a return inside another one count: it divides phrases, not sections."""
+LOCAL_SHARES: Mapping[str, float] = {"repose": 0.5, "texture": 0.4}
+PASSED_ON = 0.25
 """Share of the evidence of a place that passes to the place where it returns."""
 
 Weights = NDArray[np.float64]
@@ -128,26 +136,64 @@ def _top_evidence(
     if has_upbeat:
         known[1] = OPENING
     total = local + _edges(chains_of(returns, count), count) + _passed_on(known, returns)
-    return np.asarray(total - INSIDE_REPEAT * evidence.inside_repeat)
+    total = total - INSIDE_REPEAT * evidence.inside_repeat
+    return np.asarray(total - INSIDE_RETURN * _inside_returns(returns, count))
+
+
+def _inside_returns(returns: Sequence[Return], count: int) -> Weights:
+    """1 inside a passage that returns as a whole, and not at the edge of another return."""
+    inside = np.zeros(count + 1)
+    for found in returns:
+        if found.length >= LEAST_WHOLE:
+            inside[found.first + 2 : found.first_end - 1] = 1.0
+            inside[found.second + 2 : found.second_end - 1] = 1.0
+    for found in returns:
+        for edge in (found.first, found.first_end, found.second, found.second_end):
+            inside[edge] = 0.0
+    return inside
 
 
 def _edges(chains: Sequence[Chain], count: int) -> Weights:
     """How strongly chains of returns, and their links, begin and end at each boundary."""
     edges = np.zeros(count + 1)
-    enough = 1.0 + 0.1 * count
+    enough = ENOUGH_UNITS + ENOUGH_SHARE * count
     inner = _by_length(INNER_LINK, count)
+    links = [link for chain in chains for link in chain.links]
 
-    def add(places: tuple[int, int, int, int], strength: float) -> None:
-        for place, share in zip(places, (1.0, END_SHARE) * 2, strict=True):
+    def add(places: tuple[int, int, int, int], strength: float, source_end: float) -> None:
+        shares = (1.0, source_end, 1.0, END_SHARE)
+        for place, share in zip(places, shares, strict=True):
             edges[place] = max(edges[place], share * strength)
 
     for chain in chains:
-        add(chain.edges, min(1.0, chain.length / enough) * min(1.0, chain.score / 1.2))
-        for link in chain.links:
-            strength = min(1.0, link.length / enough) * min(1.0, link.score / 1.2)
-            places = (link.first, link.first_end, link.second, link.second_end)
-            add(places, inner * strength)
+        first = chain.links[0]
+        source_end = 0.0 if len(chain.links) == 1 and _is_cut_short(first, links) else SOURCE_END
+        strength = min(1.0, chain.length / enough) * min(1.0, chain.score / 1.2)
+        if len(chain.links) == 1 and _is_inside(first, links):
+            strength *= INSIDE_SHARE
+        add(chain.edges, strength, source_end)
+        for link in chain.links if len(chain.links) > 1 else ():
+            strength = inner * min(1.0, link.length / enough) * min(1.0, link.score / 1.2)
+            add((link.first, link.first_end, link.second, link.second_end), strength, END_SHARE)
     return edges
+
+
+def _is_cut_short(found: Return, others: Sequence[Return]) -> bool:
+    """Whether a return is one of only the first part of what elsewhere returns whole."""
+    return any(
+        found.length < other.length <= found.length / LEAST_KEPT
+        and found.first in (other.first, other.second)
+        for other in others
+    )
+
+
+def _is_inside(found: Return, others: Sequence[Return]) -> bool:
+    """Whether both soundings lie inside one passage that returns as a whole."""
+    return any(
+        begin <= found.first and found.second_end <= end and found.length < other.length
+        for other in others
+        for begin, end in ((other.first, other.first_end), (other.second, other.second_end))
+    )
 
 
 def _passed_on(known: Weights, returns: Sequence[Return]) -> Weights:
