@@ -34,6 +34,12 @@ def run(arguments: Sequence[str] | None = None) -> int:
         return analyse(
             options.scores, as_json=options.json, jobs=options.jobs, output=options.output
         )
+    if options.command == "directions":
+        from app.commands_directions import directions
+
+        return directions(
+            options.texts, from_input=options.stdin, as_json=options.json, to=options.to
+        )
     return _open_window(getattr(options, "score", None), demo=options.command == "demo")
 
 
@@ -75,6 +81,7 @@ def _parser() -> argparse.ArgumentParser:
         "demo", help=text, description=f"{text[0].upper()}{text[1:]}.", epilog=_STATUSES
     )
     _add_analyse(commands)
+    _add_directions(commands)
     return parser
 
 
@@ -103,6 +110,31 @@ def _add_analyse(commands: argparse._SubParsersAction[argparse.ArgumentParser]) 
     )
     analysing.add_argument(
         "--output", metavar="FILE", help="write there, all at once when done, instead of printing"
+    )
+
+
+def _add_directions(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    reading = commands.add_parser(
+        "directions",
+        help="say what printed directions mean",
+        description="Say what printed directions mean: language, kind, abbreviations written "
+        "out, translation; and which have no standard meaning.",
+        epilog=_STATUSES,
+    )
+    reading.add_argument("texts", nargs="*", metavar="TEXT", help="a direction as it is printed")
+    reading.add_argument(
+        "--stdin", action="store_true", help="read directions from standard input, one a line"
+    )
+    reading.add_argument(
+        "--json", action="store_true", help="one JSON object a direction, one line each"
+    )
+    reading.add_argument(
+        "--to",
+        choices=("en", "de", "fr", "es"),
+        default="en",
+        metavar="LANGUAGE",
+        help="language of the translation: en (default), de, fr or es; English where a word has "
+        "no rendering in it yet",
     )
 
 

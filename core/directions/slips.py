@@ -1,0 +1,105 @@
+"""Words that are printed with a slip: the word of the lexicon that was likely meant.
+
+A guess is only made where it is near and alone: a long word, or one that differs in doubled
+letters; its trust says how near.
+"""
+
+from __future__ import annotations
+
+from functools import cache, lru_cache
+
+from core.directions.lexicon import lexicon
+from core.directions.morphology import senses_of
+
+_SHORTEST_FOR_ONE_SLIP, _SHORTEST_FOR_TWO = 6, 10
+_SHORTEST_CUT = 3
+_GERUNDS = {"are": "ando", "ere": "endo", "ire": "endo"}
+
+
+@lru_cache(maxsize=4096)
+def likely_word(word: str, printed: str, *, is_cut: bool) -> tuple[str, float] | None:
+    """The word that was likely meant, with a trust in 0..1; None without a near one."""
+    if is_cut and len(word) >= _SHORTEST_CUT:
+        whole = _completed(word)
+        if whole:
+            return whole, 0.8
+    if len(word) < 5 or not word.isalpha():
+        return None
+    by_spine = _by_spine().get(_spine(word))
+    if by_spine:
+        return by_spine, 0.85
+    allowed = 1 if len(word) < _SHORTEST_FOR_TWO else 2
+    if len(word) < _SHORTEST_FOR_ONE_SLIP:
+        return None
+    best = _nearest(word, allowed)
+    return (_spelled(best[0]), 0.75 if best[1] == 1 else 0.6) if best else None
+
+
+def _nearest(word: str, allowed: int) -> tuple[str, int] | None:
+    found = None
+    for candidate in _by_initial().get(word[0], ()):
+        if abs(len(candidate) - len(word)) <= allowed:
+            slips = _distance(word, candidate, allowed)
+            if slips <= allowed and (found is None or slips < found[1]):
+                found = (candidate, slips)
+    return found
+
+
+def _completed(word: str) -> str | None:
+    """The first entry that begins so: an abbreviation by a full stop that no table lists."""
+    starts = [key for key in _by_initial().get(word[0], ()) if key.startswith(word)]
+    shortest = min(starts, key=len, default="")
+    return _spelled(shortest) if shortest and len(word) * 3 >= len(shortest) else None
+
+
+def _spelled(key: str) -> str:
+    return lexicon().printed.get(key, key)
+
+
+def _spine(word: str) -> str:
+    """The word with doubled letters single: "tranquilllo", "apassionato"."""
+    return "".join(a for a, b in zip(word, word[1:] + " ", strict=True) if a != b)
+
+
+@cache
+def _vocabulary() -> tuple[str, ...]:
+    words = {key for key in lexicon().words if len(key) >= 4}
+    for key in list(words):
+        for lemma in lexicon().words[key]:
+            if lemma.part == "verb" and lemma.language == "it" and key[-3:] in _GERUNDS:
+                words.add(key[:-3] + _GERUNDS[key[-3:]])
+    return tuple(sorted(word for word in words if senses_of(word)))
+
+
+@cache
+def _by_spine() -> dict[str, str]:
+    found: dict[str, str] = {}
+    for word in _vocabulary():
+        if len(word) >= 5:
+            found.setdefault(_spine(word), _spelled(word))
+    return found
+
+
+@cache
+def _by_initial() -> dict[str, tuple[str, ...]]:
+    found: dict[str, list[str]] = {}
+    for word in _vocabulary():
+        found.setdefault(word[0], []).append(word)
+    return {initial: tuple(words) for initial, words in found.items()}
+
+
+def _distance(one: str, other: str, most: int) -> int:
+    """Slips between two words (one letter more, less, another, two exchanged), up to ``most``."""
+    earlier: list[int] = []
+    previous = list(range(len(other) + 1))
+    for i, a in enumerate(one, 1):
+        row = [i]
+        for j, b in enumerate(other, 1):
+            cost = min(row[j - 1] + 1, previous[j] + 1, previous[j - 1] + (a != b))
+            if earlier and j > 1 and a == other[j - 2] and one[i - 2] == b:
+                cost = min(cost, earlier[j - 2] + 1)
+            row.append(cost)
+        if min(row) > most:
+            return most + 1
+        earlier, previous = previous, row
+    return previous[-1]
