@@ -6,6 +6,8 @@ compared in the score's ticks, so that the end of one measure is the start of th
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import replace
 from fractions import Fraction
 
 import numpy as np
@@ -15,6 +17,7 @@ from core.notebook.values import Anchor, AnchorKind
 from core.score.note_table import TIE_STOP, UNPITCHED
 from core.score.places import Passage, Place
 from core.score.score import Score
+from core.score.statements import Section, Statement, ordinal
 
 CHORDS_BEFORE = 4
 CHORDS_AFTER = 8
@@ -66,6 +69,89 @@ def anchor_for(
         element_id=element_id,
         fingerprint=fingerprint_at(score, passage),
     )
+
+
+def anchor_at_section(score: Score, section: Section, index: int) -> Anchor:
+    """An anchor at a section, over its written span; ``index`` is its position in the form.
+
+    Raises InvalidEntryError where it doesn't lie within the score.
+    """
+    anchor = anchor_for(score, section.passage, kind=AnchorKind.SECTION)
+    return replace(anchor, section_label=section.label, section_index=index)
+
+
+def anchor_at_statement(score: Score, statement: Statement) -> Anchor:
+    """An anchor at one sounding of a section, over what sounds of it.
+
+    Raises InvalidEntryError where it doesn't lie within the score.
+    """
+    anchor = anchor_for(score, statement.passage, kind=AnchorKind.STATEMENT)
+    return replace(
+        anchor,
+        section_label=statement.label,
+        section_index=statement.section,
+        statement_number=statement.number,
+    )
+
+
+def anchor_at_finding(score: Score, kind: str, passage: Passage | None) -> Anchor:
+    """An anchor at a finding by its kind and passage; one of the whole score has no passage.
+
+    Raises InvalidEntryError where it doesn't lie within the score.
+    """
+    if passage is None:
+        return Anchor(kind=AnchorKind.FINDING, score_sha256=score.sha256, finding_kind=kind)
+    check_within(score, passage, is_element=passage.is_point)
+    return Anchor(
+        kind=AnchorKind.FINDING,
+        score_sha256=score.sha256,
+        passage=passage,
+        fingerprint=fingerprint_at(score, passage),
+        finding_kind=kind,
+    )
+
+
+def statement_name(anchor: Anchor) -> str:
+    """Which sounding an anchor means: "A, 2nd"; empty for one that means none."""
+    if anchor.statement_number is None:
+        return ""
+    return f"{anchor.section_label or ''}, {ordinal(anchor.statement_number)}".lstrip(", ")
+
+
+def is_at_statement(
+    anchor: Anchor, statement: Statement, statements: Sequence[Statement] = ()
+) -> bool:
+    """Whether what an anchor at a statement says holds at another one of the same score.
+
+    One written span counts its soundings, so that two of them are told apart by number. A
+    section around it, or inside of it, has other numbers: then the two have to sound at one
+    time.
+
+    Parameters
+    ----------
+    anchor : Anchor
+        Of the kind STATEMENT.
+    statement : Statement
+    statements : sequence of Statement
+        All of the playing order; without them another section's number is taken for its own.
+    """
+    if anchor.passage is None:
+        return False
+    if _is_of_section(statement, anchor):
+        return anchor.statement_number == statement.number
+    meant = [each for each in statements if _is_of_section(each, anchor)]
+    own = next((each for each in meant if each.number == anchor.statement_number), None)
+    if own is None:
+        return anchor.statement_number == statement.number
+    return own.order_start < statement.order_end and statement.order_start < own.order_end
+
+
+def _is_of_section(statement: Statement, anchor: Anchor) -> bool:
+    """By where it begins and by its letter: an index moves with each section found before it."""
+    if statement.label != anchor.section_label or anchor.passage is None:
+        return False
+    # An ending cuts one sounding short of another, but both begin where the section does.
+    return statement.passage.start.moment == anchor.passage.start.moment
 
 
 def check_within(score: Score, passage: Passage, *, is_element: bool = False) -> None:

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 from core.errors import InvalidEntryError, MissingError
 from core.notebook.ports import NotebookStore, UnitOfWork
 from core.notebook.text import kept_text, mended_text
-from core.notebook.values import Edition, Piece, Remark, RemarkVersion
+from core.notebook.values import Edition, Judgement, Piece, Remark, RemarkVersion
 
 if TYPE_CHECKING:
     from core.score.reading import ReadScore
@@ -48,12 +48,16 @@ class RemovedEdition:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RemovedPiece:
-    """A piece with all that hung on it; ``versions`` are those of all its remarks."""
+    """A piece with all that hung on it; ``versions`` are those of all its remarks.
+
+    Not its analyses: they are computed again.
+    """
 
     piece: Piece
     editions: tuple[RemovedEdition, ...]
     remarks: tuple[Remark, ...]
     versions: tuple[RemarkVersion, ...]
+    judgements: tuple[Judgement, ...] = ()
 
 
 def keep_score(
@@ -148,6 +152,7 @@ def remove_piece(store: NotebookStore, piece_id: int) -> RemovedPiece:
             editions=_whole_editions(work, piece_id),
             remarks=work.remarks.of_piece(piece_id),
             versions=work.remarks.versions_of_piece(piece_id),
+            judgements=work.judgements.of_piece(piece_id),
         )
         work.pieces.remove(piece_id)
         work.commit()
@@ -155,7 +160,7 @@ def remove_piece(store: NotebookStore, piece_id: int) -> RemovedPiece:
 
 
 def restore_piece(store: NotebookStore, removed: RemovedPiece) -> Piece:
-    """Bring a removed piece back with its editions and remarks, all under their old ids.
+    """Bring a removed piece back with all that hung on it, under the old ids.
 
     Raises
     ------
@@ -169,6 +174,8 @@ def restore_piece(store: NotebookStore, removed: RemovedPiece) -> Piece:
         for whole in removed.editions:
             work.editions.add(whole.edition, whole.original, whole.canonical)
         work.remarks.add_removed(removed.remarks, removed.versions)
+        for judgement in removed.judgements:
+            work.judgements.add(judgement)
         work.commit()
     return removed.piece
 

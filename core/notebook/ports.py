@@ -14,7 +14,14 @@ from collections.abc import Sequence
 from types import TracebackType
 from typing import Protocol, Self
 
-from core.notebook.values import Edition, Piece, Remark, RemarkVersion
+from core.notebook.values import (
+    AnalysisKey,
+    Edition,
+    Judgement,
+    Piece,
+    Remark,
+    RemarkVersion,
+)
 
 
 class PieceRepository(Protocol):
@@ -36,7 +43,7 @@ class PieceRepository(Protocol):
         """Write every field anew. Raises MissingError."""
 
     def remove(self, piece_id: int) -> None:
-        """Remove the piece, its editions and its remarks. Raises MissingError."""
+        """Remove the piece with all that hangs on it. Raises MissingError."""
 
 
 class EditionRepository(Protocol):
@@ -102,12 +109,49 @@ class RemarkRepository(Protocol):
         """Drop the earlier wordings (to put back what an undone act had found)."""
 
 
+class JudgementRepository(Protocol):
+    """Judgements by id."""
+
+    def add(self, judgement: Judgement) -> Judgement:
+        """Store a new judgement (id 0), or a withdrawn one under its old id; give it with its id.
+
+        Raises ConflictError if the id is in use, MissingError without its piece.
+        """
+
+    def get(self, judgement_id: int) -> Judgement:
+        """The judgement. Raises MissingError."""
+
+    def of_piece(self, piece_id: int) -> tuple[Judgement, ...]:
+        """All judgements of the piece, the one edited last first."""
+
+    def replace(self, judgement: Judgement) -> None:
+        """Write every field anew. Raises MissingError."""
+
+    def remove(self, judgement_id: int) -> None:
+        """Remove it. Raises MissingError."""
+
+
+class AnalysisRepository(Protocol):
+    """Kept analyses, as bytes that only ``kept_analyses`` reads."""
+
+    def get(self, key: AnalysisKey) -> bytes | None:
+        """What is kept under the key; None for nothing."""
+
+    def put(self, key: AnalysisKey, payload: bytes) -> None:
+        """Keep it, in place of what is there, and drop what earlier versions have made.
+
+        Raises MissingError without an edition of that score.
+        """
+
+
 class UnitOfWork(Protocol):
     """One transaction."""
 
     pieces: PieceRepository
     editions: EditionRepository
     remarks: RemarkRepository
+    judgements: JudgementRepository
+    analyses: AnalysisRepository
 
     def __enter__(self) -> Self: ...
 

@@ -9,17 +9,18 @@ away returns the whole of it, and its counterpart puts exactly that back.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 
 from core.errors import ConflictError, InvalidEntryError
-from core.notebook.anchors import does_speak_of
+from core.notebook.anchors import does_speak_of, is_at_statement
 from core.notebook.ports import NotebookStore, RemarkRepository
 from core.notebook.text import kept_text
-from core.notebook.values import Anchor, Remark, RemarkKind, RemarkVersion
+from core.notebook.values import Anchor, AnchorKind, Remark, RemarkKind, RemarkVersion
 from core.score.places import Passage
 from core.score.score import Score
+from core.score.statements import Statement
 
 BODY = "remark"
 
@@ -220,7 +221,12 @@ def versions_of(store: NotebookStore, remark_id: int) -> tuple[RemarkVersion, ..
 
 
 def remarks_here(
-    remarks: Iterable[Remark], passage: Passage | None, score: Score
+    remarks: Iterable[Remark],
+    passage: Passage | None,
+    score: Score,
+    *,
+    statement: Statement | None = None,
+    statements: Sequence[Statement] = (),
 ) -> tuple[Remark, ...]:
     """The remarks that speak of the current place, the newest first.
 
@@ -229,9 +235,14 @@ def remarks_here(
     remarks : iterable of Remark
         Of one piece.
     passage : Passage or None
-        What is selected; None for nothing.
+        What is selected; None for nothing, or for all of ``statement``.
     score : Score
         What the passage counts in; a remark that hangs on another edition isn't at a place here.
+    statement : Statement or None
+        Which sounding is meant: then those on another sounding are left out. None for none in
+        particular: then they are all there, and ``anchors.statement_name`` says which they mean.
+    statements : sequence of Statement
+        All of the playing order, to tell soundings of sections inside one another.
 
     Returns
     -------
@@ -240,9 +251,17 @@ def remarks_here(
         Without one, all: those on the whole piece first, then the others.
     """
     listed = sorted(remarks, key=lambda remark: (remark.created_at, remark.id), reverse=True)
+    if statement is not None:
+        passage = statement.passage if passage is None else passage
+        listed = [r for r in listed if _does_hold_at(r.anchor, statement, statements)]
     if passage is not None:
         return tuple(r for r in listed if does_speak_of(r.anchor, passage, score))
     return tuple(sorted(listed, key=lambda remark: remark.anchor.passage is not None))
+
+
+def _does_hold_at(anchor: Anchor, statement: Statement, statements: Sequence[Statement]) -> bool:
+    is_of_one = anchor.kind is AnchorKind.STATEMENT
+    return not is_of_one or is_at_statement(anchor, statement, statements)
 
 
 def _whole(remarks: RemarkRepository, remark_id: int) -> RemovedRemark:

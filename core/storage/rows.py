@@ -11,16 +11,19 @@ from core.notebook.values import (
     Anchor,
     AnchorKind,
     Edition,
+    JudgedValue,
+    Judgement,
     Piece,
     Remark,
     RemarkKind,
     RemarkVersion,
+    Ruling,
 )
 from core.score.places import Passage, Place
 from core.storage.access import Columns
 
 
-def with_id(value: Piece | Edition | Remark, columns: Columns) -> Columns:
+def with_id(value: Piece | Edition | Remark | Judgement, columns: Columns) -> Columns:
     """Columns of a row to insert: with the id of what has one already."""
     return {"id": value.id, **columns} if value.id else columns
 
@@ -118,32 +121,88 @@ def version_of(row: Row[Any]) -> RemarkVersion:
 def anchor_columns(remark: Remark) -> Columns:
     """Columns of the remark's row in ``anchors``."""
     anchor = remark.anchor
-    passage = anchor.passage
     return {
         "remark_id": remark.id,
         "kind": anchor.kind.value,
         "score_sha256": anchor.score_sha256,
-        **_place_columns("start", passage.start if passage else None),
-        **_place_columns("end", passage.end if passage else None),
+        **_passage_columns(anchor.passage),
         "element_id": anchor.element_id,
         "fingerprint": anchor.fingerprint,
+        "section_label": anchor.section_label,
+        "section_index": anchor.section_index,
+        "statement_number": anchor.statement_number,
+        "finding_kind": anchor.finding_kind,
     }
 
 
 def anchor_of(row: Row[Any]) -> Anchor:
     """A row with the columns of ``anchors``, its kind as ``anchor_kind``."""
-    start, end = _place_of(row, "start"), _place_of(row, "end")
     return Anchor(
         kind=AnchorKind(row.anchor_kind),
         score_sha256=row.score_sha256,
-        passage=Passage(start=start, end=end) if start and end else None,
+        passage=_passage_of(row),
         element_id=row.element_id,
         fingerprint=row.fingerprint,
+        section_label=row.section_label,
+        section_index=row.section_index,
+        statement_number=row.statement_number,
+        finding_kind=row.finding_kind,
+    )
+
+
+def judgement_columns(judgement: Judgement) -> Columns:
+    """Columns of ``judgements``, without the id."""
+    own = judgement.own_value
+    return {
+        "piece_id": judgement.piece_id,
+        "finding_kind": judgement.finding_kind,
+        "score_sha256": judgement.score_sha256,
+        **_passage_columns(judgement.passage),
+        "ruling": judgement.ruling.value,
+        "value_text": judgement.value.text,
+        "value_data": judgement.value.data,
+        "own_text": own and own.text,
+        "own_data": own and own.data,
+        "reason": judgement.reason,
+        "created_at": judgement.created_at,
+        "edited_at": judgement.edited_at,
+        "zone": judgement.zone,
+    }
+
+
+def judgement_of(row: Row[Any]) -> Judgement:
+    """A row of ``judgements``."""
+    has_own = row.own_text is not None
+    return Judgement(
+        id=row.id,
+        piece_id=row.piece_id,
+        finding_kind=row.finding_kind,
+        score_sha256=row.score_sha256,
+        passage=_passage_of(row),
+        ruling=Ruling(row.ruling),
+        value=JudgedValue(text=row.value_text, data=row.value_data),
+        own_value=JudgedValue(text=row.own_text, data=row.own_data or "") if has_own else None,
+        reason=row.reason,
+        created_at=row.created_at,
+        edited_at=row.edited_at,
+        zone=row.zone,
     )
 
 
 def _kind_of(name: str | None) -> RemarkKind | None:
     return None if name is None else RemarkKind(name)
+
+
+def _passage_columns(passage: Passage | None) -> Columns:
+    return {
+        **_place_columns("start", passage.start if passage else None),
+        **_place_columns("end", passage.end if passage else None),
+    }
+
+
+def _passage_of(row: Row[Any]) -> Passage | None:
+    start, end = _place_of(row, "start"), _place_of(row, "end")
+    return Passage(start=start, end=end) if start and end else None
 
 
 def _place_columns(prefix: str, place: Place | None) -> Columns:

@@ -10,7 +10,7 @@ from sqlalchemy import Connection, select
 from core.errors import NewerNotebookError
 from core.storage.tables import METADATA, VERSION
 
-REVISIONS = ("0001",)
+REVISIONS = ("0001", "0002")
 """Every revision of the tables, the oldest first. Kept here, so that a look at an up-to-date
 notebook needs no Alembic; a test compares it with the migrations."""
 

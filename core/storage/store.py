@@ -13,9 +13,16 @@ from sqlalchemy import Connection, Engine
 from sqlalchemy.exc import SQLAlchemyError
 
 from core.errors import StorageError
-from core.notebook.ports import EditionRepository, PieceRepository, RemarkRepository
+from core.notebook.ports import (
+    AnalysisRepository,
+    EditionRepository,
+    JudgementRepository,
+    PieceRepository,
+    RemarkRepository,
+)
 from core.storage.access import Access
 from core.storage.failures import as_storage_errors
+from core.storage.finding_repositories import SqlAnalyses, SqlJudgements
 from core.storage.repositories import SqlEditions, SqlPieces, SqlRemarks
 
 
@@ -126,6 +133,8 @@ class SqlUnitOfWork:
     pieces: PieceRepository
     editions: EditionRepository
     remarks: RemarkRepository
+    judgements: JudgementRepository
+    analyses: AnalysisRepository
 
     def __init__(self, store: SqlNotebookStore) -> None:
         self._store = store
@@ -138,6 +147,8 @@ class SqlUnitOfWork:
         self.pieces = SqlPieces(access)
         self.editions = SqlEditions(access)
         self.remarks = SqlRemarks(access)
+        self.judgements = SqlJudgements(access)
+        self.analyses = SqlAnalyses(access)
         return self
 
     def __exit__(

@@ -148,6 +148,42 @@ ANCHORS = Table(
     *_place_columns("end"),
     Column("element_id", Text),
     Column("fingerprint", Text, nullable=False),
+    Column("section_label", Text),
+    Column("section_index", Integer),
+    Column("statement_number", Integer),
+    Column("finding_kind", Text),
+)
+
+JUDGEMENTS = Table(
+    "judgements",
+    METADATA,
+    Column("id", Integer, primary_key=True),
+    Column("piece_id", Integer, _parent("pieces.id"), nullable=False, index=True),
+    Column("finding_kind", Text, nullable=False),
+    Column("score_sha256", String(64)),
+    *_place_columns("start"),
+    *_place_columns("end"),
+    Column("ruling", String(32), nullable=False),
+    Column("value_text", Text, nullable=False),
+    Column("value_data", Text, nullable=False),
+    Column("own_text", Text),
+    Column("own_data", Text),
+    Column("reason", Text, nullable=False),
+    Column("created_at", UtcMoment, nullable=False),
+    Column("edited_at", UtcMoment, nullable=False),
+    Column("zone", Text, nullable=False),
+    sqlite_autoincrement=True,
+)
+
+# What can be computed again: it goes with its score, and no undo brings it back.
+ANALYSES = Table(
+    "analyses",
+    METADATA,
+    Column("score_sha256", String(64), _parent("editions.score_sha256"), primary_key=True),
+    Column("canonical_version", Integer, primary_key=True, autoincrement=False),
+    Column("analyser_version", Integer, primary_key=True, autoincrement=False),
+    Column("settings", Text, primary_key=True),
+    Column("payload", LargeBinary, nullable=False),
 )
 
 VERSION = Table("alembic_version", METADATA, Column("version_num", String(32), primary_key=True))

@@ -5,15 +5,22 @@ from __future__ import annotations
 import threading
 from collections.abc import Sequence
 from copy import copy
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field, fields, replace
 from types import TracebackType
 from typing import Self, TypeVar
 
 from core.errors import ConflictError, MissingError, StorageError
 from core.notebook.order import shelf_order
-from core.notebook.values import Edition, Piece, Remark, RemarkVersion
+from core.notebook.values import (
+    AnalysisKey,
+    Edition,
+    Judgement,
+    Piece,
+    Remark,
+    RemarkVersion,
+)
 
-Kept = TypeVar("Kept", Piece, Edition, Remark)
+Kept = TypeVar("Kept", Piece, Edition, Remark, Judgement)
 
 
 @dataclass
@@ -25,15 +32,12 @@ class Shelves:
     contents: dict[int, tuple[bytes, bytes]] = field(default_factory=dict)
     remarks: dict[int, Remark] = field(default_factory=dict)
     versions: dict[int, tuple[RemarkVersion, ...]] = field(default_factory=dict)
+    judgements: dict[int, Judgement] = field(default_factory=dict)
+    analyses: dict[AnalysisKey, bytes] = field(default_factory=dict)
     last_id: int = 0
 
     def copied(self) -> Shelves:
-        return Shelves(
-            **{
-                name: copy(getattr(self, name))
-                for name in ("pieces", "editions", "contents", "remarks", "versions", "last_id")
-            }
-        )
+        return Shelves(**{each.name: copy(getattr(self, each.name)) for each in fields(self)})
 
     def put(self, where: dict[int, Kept], kind: str, value: Kept) -> Kept:
         if value.id in where:
@@ -66,9 +70,13 @@ class FakePieces:
         del self._shelves.pieces[piece_id]
         for edition in FakeEditions(self._shelves).of_piece(piece_id):
             del self._shelves.editions[edition.id], self._shelves.contents[edition.id]
+            FakeAnalyses(self._shelves).forget(edition.score_sha256)
         remarks = FakeRemarks(self._shelves)
         for remark in remarks.of_piece(piece_id):
             remarks.remove(remark.id)
+        judgements = FakeJudgements(self._shelves)
+        for judgement in judgements.of_piece(piece_id):
+            judgements.remove(judgement.id)
 
 
 class FakeEditions:
@@ -146,6 +154,51 @@ class FakeRemarks:
         self._shelves.versions.pop(remark_id, None)
 
 
+class FakeJudgements:
+    def __init__(self, shelves: Shelves) -> None:
+        self._shelves = shelves
+
+    def add(self, judgement: Judgement) -> Judgement:
+        _found(self._shelves.pieces, "piece", judgement.piece_id)
+        return self._shelves.put(self._shelves.judgements, "judgement", judgement)
+
+    def get(self, judgement_id: int) -> Judgement:
+        return _found(self._shelves.judgements, "judgement", judgement_id)
+
+    def of_piece(self, piece_id: int) -> tuple[Judgement, ...]:
+        own = [j for j in self._shelves.judgements.values() if j.piece_id == piece_id]
+        return tuple(sorted(own, key=lambda j: (j.edited_at, j.id), reverse=True))
+
+    def replace(self, judgement: Judgement) -> None:
+        self.get(judgement.id)
+        self._shelves.judgements[judgement.id] = judgement
+
+    def remove(self, judgement_id: int) -> None:
+        self.get(judgement_id)
+        del self._shelves.judgements[judgement_id]
+
+
+class FakeAnalyses:
+    def __init__(self, shelves: Shelves) -> None:
+        self._shelves = shelves
+
+    def get(self, key: AnalysisKey) -> bytes | None:
+        return self._shelves.analyses.get(key)
+
+    def put(self, key: AnalysisKey, payload: bytes) -> None:
+        if FakeEditions(self._shelves).by_hash(key.score_sha256) is None:
+            raise MissingError("score", key.score_sha256)
+        for other in list(self._shelves.analyses):
+            is_same_score = other.score_sha256 == key.score_sha256
+            if is_same_score and other.analyser_version < key.analyser_version:
+                del self._shelves.analyses[other]
+        self._shelves.analyses[key] = payload
+
+    def forget(self, score_sha256: str) -> None:
+        for key in [key for key in self._shelves.analyses if key.score_sha256 == score_sha256]:
+            del self._shelves.analyses[key]
+
+
 class FakeUnitOfWork:
     def __init__(self, store: FakeStore) -> None:
         self._store = store
@@ -180,6 +233,8 @@ class FakeUnitOfWork:
         self.pieces = FakePieces(self._shelves)
         self.editions = FakeEditions(self._shelves)
         self.remarks = FakeRemarks(self._shelves)
+        self.judgements = FakeJudgements(self._shelves)
+        self.analyses = FakeAnalyses(self._shelves)
 
 
 class FakeStore:

@@ -35,7 +35,7 @@ REBUILD = """
 import sqlalchemy as sa
 from alembic import op
 
-revision = "0002"
+revision = "later"
 down_revision = "{head}"
 
 
@@ -51,8 +51,8 @@ def later_schema(folder: Path, script: str) -> Schema:
     """This Postil's migrations and one more."""
     migrations = folder / "migrations"
     shutil.copytree(SCHEMA.migrations, migrations, ignore=shutil.ignore_patterns("__pycache__"))
-    (migrations / "versions" / "rev_0002.py").write_text(script.format(head=REVISIONS[-1]))
-    return Schema(revisions=(*REVISIONS, "0002"), migrations=migrations)
+    (migrations / "versions" / "rev_later.py").write_text(script.format(head=REVISIONS[-1]))
+    return Schema(revisions=(*REVISIONS, "later"), migrations=migrations)
 
 
 @pytest.fixture
@@ -160,7 +160,7 @@ def test_an_older_notebook_is_migrated_and_kept(tmp_path: Path, path: Path) -> N
         assert [remark.body for remark in work.remarks.of_piece(piece.id)] == ["Sing."]
     add_piece(store, "Added")
     store.close()
-    assert answer(path, "SELECT version_num FROM alembic_version") == "0002"
+    assert answer(path, "SELECT version_num FROM alembic_version") == "later"
     assert answer(path, "SELECT nickname FROM pieces") is None
     assert answer(path, "PRAGMA integrity_check") == "ok"
     kept = path.with_name(f"{path.name}.before-{REVISIONS[-1]}")
@@ -244,7 +244,7 @@ def test_an_older_notebook_that_is_held_elsewhere(tmp_path: Path, path: Path) ->
 def test_today_s_postil_refuses_tomorrow_s_notebook(tmp_path: Path, path: Path) -> None:
     open_store(path, later_schema(tmp_path, REBUILD)).close()
     before = path.read_bytes()
-    with pytest.raises(NewerNotebookError, match="version 0002 of its tables"):
+    with pytest.raises(NewerNotebookError, match="version later of its tables"):
         open_store(path)
     assert path.read_bytes() == before
 
@@ -276,7 +276,7 @@ def test_a_server_s_notebook_is_migrated_in_place(tmp_path: Path) -> None:
         store = open_store_url(url, later)
         assert titles(store) == ["Barcarolle"]
         store.close()
-        with pytest.raises(NewerNotebookError, match="version 0002 of its tables"):
+        with pytest.raises(NewerNotebookError, match="version later of its tables"):
             open_store_url(url)
 
 

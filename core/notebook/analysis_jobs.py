@@ -1,0 +1,45 @@
+"""Analysing as a job in a process of its own: what can be pickled and knows no notebook.
+
+Read, work, record are three steps: the canonical form is read from the notebook here, the work
+below is done elsewhere, and ``kept_analyses.keep`` records what comes back.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from core.notebook.analyses import Analysis
+
+Progress = Callable[[float, str], None]
+"""Takes how much is done, 0 to 1, and a word for what is being done."""
+
+
+def analyse_canonical(canonical: bytes, sha256: str, progress: Progress) -> Analysis:
+    """Analyse a score by its canonical form.
+
+    Parameters
+    ----------
+    canonical : bytes
+        As ``Score.canonical``.
+    sha256 : str
+        Of the original bytes, as the store knows the score.
+    progress : callable
+
+    Raises
+    ------
+    UnreadableFileError
+        The bytes are damaged.
+    """
+    # Whoever only names this function as a job doesn't load what it needs.
+    progress(0.0, "getting ready")
+    from core.notebook.analyses import analyse_score
+    from core.score.reading import score_from_canonical
+
+    progress(0.05, "reading")
+    score = score_from_canonical(canonical, sha256=sha256)
+    progress(0.2, "analysing")
+    analysis = analyse_score(score)
+    progress(1.0, "done")
+    return analysis
