@@ -1,0 +1,1 @@
+"""The form line: the piece in the order in which it is played."""

@@ -1,0 +1,257 @@
+"""The form line without widgets: what stands in its lanes, and what is current there.
+
+Conventions: everything is laid out in played quarters. A setter compares first, and one signal
+a thing tells what changed. Nothing here knows how wide a quarter note is drawn.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections.abc import Sequence
+
+from PySide6.QtCore import QObject, Signal
+
+from app.desk.selection import Selection
+from app.form import form_parts, printed_tempo
+from app.form.form_parts import Box, KeySegment, NumberLabel, RemarkMark, Words
+from app.form.played_time import PlayedTime, Stretch
+from app.form.spoken import statement_words
+from core.notebook.analyses import Analysis
+from core.notebook.values import Remark
+from core.score.places import Passage
+from core.score.playing_order import playing_order_of
+from core.score.score import Score
+from core.score.statements import Statement
+
+
+class FormModel(QObject):
+    """What the form line shows.
+
+    Attributes
+    ----------
+    time : PlayedTime or None
+        None without a score.
+    boxes, keys, words, remarks, numbers : tuple
+        What stands in the lanes, by start.
+    total : str
+        "28 measures as played, 1 min 16 s"; the time only where a tempo is printed.
+    here : tuple of Stretch
+        Every time the current passage sounds; a point has stretches without length.
+    statement : Statement or None
+        The one that is meant, where the person chose one.
+    """
+
+    time_changed = Signal()
+    """Another score, or another playing order: everything is laid out anew."""
+    boxes_changed = Signal()
+    keys_changed = Signal()
+    words_changed = Signal()
+    remarks_changed = Signal()
+    here_changed = Signal()
+    statement_changed = Signal()
+
+    def __init__(self, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self.score: Score | None = None
+        self.analysis: Analysis | None = None
+        self.time: PlayedTime | None = None
+        self.boxes: tuple[Box, ...] = ()
+        self.keys: tuple[KeySegment, ...] = ()
+        self.words: tuple[Words, ...] = ()
+        self.remarks: tuple[RemarkMark, ...] = ()
+        self.numbers: tuple[NumberLabel, ...] = ()
+        self.total = ""
+        self.here: tuple[Stretch, ...] = ()
+        self.passage: Passage | None = None
+        self.statement: Statement | None = None
+        self._numbered: tuple[tuple[int, Remark], ...] = ()
+
+    # What it is told
+
+    def set_score(self, score: Score | None) -> None:
+        """Show a score as it is played, or nothing. What is known of another one is dropped."""
+        if score is self.score:
+            return
+        self.score, self.analysis = score, None
+        self.passage, self._numbered = None, ()
+        order = () if score is None else playing_order_of(score).measure_indices
+        self._lay_out(order)
+        self._change_statement(None)
+
+    def set_analysis(self, analysis: Analysis | None) -> None:
+        """Show what is found in the score. An analysis of another score is not taken."""
+        if self.score is None or analysis is self.analysis:
+            return
+        if analysis is not None and analysis.sha256 != self.score.sha256:
+            return
+        self.analysis = analysis
+        order = analysis.playing_order.measure_indices if analysis is not None else None
+        if self.time is not None and order is not None and list(order) != self.time.order:
+            self._lay_out(order)
+        else:
+            self._take_analysis()
+        if self.statement is not None and self.statement not in self.statements:
+            self._change_statement(None)
+
+    def set_remarks(self, numbered: Sequence[tuple[int, Remark]]) -> None:
+        """Show remarks with the numbers that they have in the score."""
+        if tuple(numbered) != self._numbered:
+            self._numbered = tuple(numbered)
+            self._take_remarks()
+
+    def set_selection(self, selection: Selection | None) -> None:
+        """Show the current place; None is the whole piece."""
+        passage = None if selection is None else selection.passage
+        if passage != self.passage:
+            self.passage = passage
+            self._take_here()
+
+    def set_statement(self, statement: Statement | None) -> None:
+        """Show which statement of the current place is meant; None is every one."""
+        known = statement if statement in self.statements else None
+        if known != self.statement:
+            self._change_statement(known)
+
+    # What it is asked
+
+    @property
+    def statements(self) -> tuple[Statement, ...]:
+        """Those that have a box, in the order in which they sound."""
+        return tuple(box.statement for box in self.boxes if box.statement is not None)
+
+    @property
+    def is_empty(self) -> bool:
+        """Whether there is nothing to lay out."""
+        return self.time is None or not len(self.time)
+
+    def box_at(self, quarters: float) -> Box | None:
+        """The box at a moment; None outside of all."""
+        at = bisect_right(self.boxes, quarters, key=lambda box: box.start) - 1
+        if at < 0 or quarters > self.boxes[at].end:
+            return None
+        return self.boxes[at]
+
+    def key_at(self, quarters: float) -> KeySegment | None:
+        """The key at a moment; None where none is known."""
+        at = bisect_right(self.keys, quarters, key=lambda key: key.start) - 1
+        if at < 0 or quarters > self.keys[at].end:
+            return None
+        return self.keys[at]
+
+    def passage_at(self, quarters: float) -> Passage | None:
+        """What a click at a moment means: its measure, or the box where that is shorter."""
+        if self.time is None or self.is_empty:
+            return None
+        position = self.time.position_at(quarters)
+        box = self.box_at(quarters)
+        if box is not None and box.statement is not None:
+            lasts = self.time.lengths[self.time.order[position]]
+            inside = box.statement.order_end - box.statement.order_start == 1
+            if inside and box.end - box.start < lasts:
+                return box.statement.passage
+        return self.time.whole_measures(position, position)
+
+    def statement_holding(self, first_quarters: float, last_quarters: float) -> Statement | None:
+        """The one statement in which two moments lie; None where they lie in different ones."""
+        early, late = sorted((first_quarters, last_quarters))
+        box = self.box_at(early)
+        return box.statement if box is not None and late <= box.end else None
+
+    def current_box(self) -> int | None:
+        """Index of the box that is meant: the chosen statement, else the first one here."""
+        if self.statement is not None:
+            for index, box in enumerate(self.boxes):
+                if box.statement == self.statement:
+                    return index
+        if self.here:
+            for index, box in enumerate(self.boxes):
+                if box.start <= self.here[0].start < box.end:
+                    return index
+        return None
+
+    def here_shown(self) -> tuple[tuple[Stretch, bool], ...]:
+        """The stretches of the current passage, and whether each is in the meant statement."""
+        chosen = None
+        if self.statement is not None and self.time is not None:
+            chosen = self.time.stretch_of(self.statement)
+        return tuple(
+            (
+                stretch,
+                chosen is None
+                or (stretch.start < chosen.end and stretch.end > chosen.start)
+                # A point at the start of the statement has no length.
+                or stretch.start == chosen.start,
+            )
+            for stretch in self.here
+        )
+
+    def spoken(self) -> str:
+        """The current statement for a screen reader: "A, 2nd statement, measures 1 to 4"."""
+        at = self.current_box()
+        if at is None or self.score is None:
+            return self.total
+        return self.spoken_box(self.boxes[at])
+
+    def spoken_box(self, box: Box) -> str:
+        """One box in words."""
+        if self.score is None or box.statement is None:
+            return self.total
+        key = self.key_at((box.start + box.end) / 2)
+        return statement_words(self.score, box, "" if key is None else key.name)
+
+    # Making
+
+    def _lay_out(self, order: Sequence[int]) -> None:
+        self.time = None if self.score is None else PlayedTime(self.score, order)
+        self.words = ()
+        if self.score is not None and self.time is not None:
+            self.words = form_parts.words_of(self.score, self.time)
+        self.total = self._total()
+        self.time_changed.emit()
+        self.words_changed.emit()
+        self._take_analysis()
+        self._take_remarks()
+        self._take_here()
+
+    def _take_analysis(self) -> None:
+        boxes: tuple[Box, ...] = ()
+        keys: tuple[KeySegment, ...] = ()
+        numbers: tuple[NumberLabel, ...] = ()
+        if self.score is not None and self.time is not None and len(self.time):
+            boxes = form_parts.boxes_of(self.analysis, self.time)
+            keys = form_parts.key_segments_of(self.analysis, self.time)
+            numbers = form_parts.numbers_of(self.score, boxes, self.time)
+        self.numbers = numbers
+        if boxes != self.boxes:
+            self.boxes = boxes
+            self.boxes_changed.emit()
+        if keys != self.keys:
+            self.keys = keys
+            self.keys_changed.emit()
+
+    def _take_remarks(self) -> None:
+        marks = () if self.time is None else form_parts.remark_marks_of(self._numbered, self.time)
+        if marks != self.remarks:
+            self.remarks = marks
+            self.remarks_changed.emit()
+
+    def _take_here(self) -> None:
+        here: tuple[Stretch, ...] = ()
+        if self.time is not None and self.passage is not None:
+            here = self.time.stretches_of(self.passage)
+        if here != self.here:
+            self.here = here
+            self.here_changed.emit()
+
+    def _change_statement(self, statement: Statement | None) -> None:
+        if statement != self.statement:
+            self.statement = statement
+            self.statement_changed.emit()
+
+    def _total(self) -> str:
+        if self.score is None or self.time is None:
+            return ""
+        count = len(self.time)
+        words = f"{count} measure{'s' * (count != 1)} as played"
+        seconds = printed_tempo.duration_seconds(self.score.directions, self.time)
+        return words if seconds is None else f"{words}, {printed_tempo.duration_words(seconds)}"
