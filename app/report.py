@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from app.report_form import form_rows, inferred_metre
 from core.notebook.analyses import Analysis
 
 _MOST_DIRECTIONS = 12
@@ -20,6 +21,7 @@ def report(analysis: Analysis, *, path: str) -> str:
         ("metre", _metre(analysis)),
         ("played", _played(analysis)),
         *(("", _repair(analysis, *pair)) for pair in _repairs(analysis)),
+        *form_rows(analysis),
         ("directions", _directions(analysis)),
         *(("mended", oddity) for oddity in analysis.oddities),
     ]
@@ -49,7 +51,7 @@ def _key(analysis: Analysis) -> str:
 
 def _metre(analysis: Analysis) -> str:
     if analysis.is_unbarred:
-        return "none is written"
+        return inferred_metre(analysis)
     return ", ".join(
         f"{metre.signature} from quarter {float(metre.onset_quarters):g}"
         if metre.onset_quarters

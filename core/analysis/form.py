@@ -35,6 +35,8 @@ from core.score.statements import Section
 
 LEAST_PAIRED = 0.5
 """Similarity from which two sections of one family are a return of their own."""
+MODE_OF_CHANGE = {3: "in major", -3: "in minor"}
+"""By the change of key signature, in fifths, from a mode to the other one on its tonic."""
 MOST_PAIRED = 6
 """Sections of one family that are all paired; of a larger one each is paired with the first."""
 
@@ -214,14 +216,32 @@ class _Work:
         return SectionFacts(
             causes=self.evidence.causes_at(span.first) if span.first else (),
             returns=tuple(
-                (self._number(other), relation.words, self._more(index, other))
+                (
+                    self._number(other),
+                    self._words(index, other, relation),
+                    self._more(index, other),
+                )
                 for other, relation in returns
             ),
         )
 
     def _number(self, index: int) -> str:
-        place = self.units.place(self.score, self.spans[index].first)
-        return self.score.measures[place.measure_index].number
+        """Printed number of a section's first measure; an inferred one counts from the upbeat."""
+        first = self.spans[index].first
+        if not self.units.is_written:
+            return str(first if _has_upbeat(self.units) else first + 1)
+        return self.score.measures[self.units.place(self.score, first).measure_index].number
+
+    def _words(self, earlier: int, later: int, relation: Relation) -> tuple[str, ...]:
+        """The relation, and the change of mode where the signatures are those of one tonic."""
+        here, there = (
+            self.score.measures[int(self.units.measures[self.spans[index].first])].fifths
+            for index in (earlier, later)
+        )
+        if here is None or there is None or relation.interval % 12:
+            return relation.words
+        change = MODE_OF_CHANGE.get(there - here)
+        return (*relation.words, change) if change else relation.words
 
     def _more(self, index: int, other: int) -> int:
         here, there = self.spans[index], self.spans[other]
