@@ -27,6 +27,8 @@ from core.score.score import Score
 LEAST_UNITS = 2
 """A pattern is one when it comes twice."""
 LEAST_REGULARITY = 0.5
+LEAST_TURN = 3
+"""Single notes in a figure: low and high alone come again within any Alberti bass."""
 OCTAVE = 12
 LEAP = 3
 """Semitones: a smaller step belongs to a line, not to a broken chord."""
@@ -250,7 +252,8 @@ def _period(unit: _Struck) -> int:
         ]
         turns = [unit.chords[i : i + each] for i in range(0, len(unit.chords), each)]
         shapes = {tuple(_contour(turn)) for turn in turns}
-        if each > 1 and len(shapes) == 1 and kinds == kinds[:each] * parts:
+        least = 2 if any(len(chord) > 1 for chord in unit.chords) else LEAST_TURN
+        if each >= least and len(shapes) == 1 and kinds == kinds[:each] * parts:
             return part
     return unit.length
 
