@@ -13,7 +13,7 @@ from PySide6.QtWidgets import QApplication, QFileDialog, QWidget
 from app.desk.actions import ACTIONS, reason_against
 from app.desk.palette_search import Kind, Row, passage_of
 from app.desk.reading import FORMATS, SUFFIXES
-from app.desk.selection import Selection
+from app.desk.selection import Selection, selection_at
 from app.edits.piece_edits import RemovePiece
 from app.theme import Choice
 from core.notebook.values import AnchorKind, Piece, Remark, RemarkKind
@@ -50,6 +50,8 @@ class Doing:
             "sample": open_sample,
             "do": lambda: window.palette_panel.open(),
             "write": self._write,
+            "write_on_finding": self._write_on_finding,
+            "findings": self._go_to_findings,
             "whole_piece": lambda: desk.select(None),
             "undo": self._undo,
             "redo": self._redo,
@@ -103,13 +105,9 @@ class Doing:
     def go_to_remark(self, remark: Remark) -> None:
         """Select where a remark hangs and give it the keyboard."""
         window, anchor = self._window, remark.anchor
+        self._desk.select(selection_at(anchor))
         if anchor.passage is not None:
-            self._desk.select(
-                Selection(kind=anchor.kind, passage=anchor.passage, element_id=anchor.element_id)
-            )
             self._desk.going_to.emit(anchor.passage.start.measure_index)
-        else:
-            self._desk.select(None)
         window.fold("here", False)
         window.here.refresh()
         window.here.focus_remark(remark.id)
@@ -159,6 +157,15 @@ class Doing:
     def _write(self) -> None:
         self._window.fold("here", False)
         self._window.here.writing.field.setFocus(Qt.FocusReason.ShortcutFocusReason)
+
+    def _write_on_finding(self) -> None:
+        if not self._window.here.write_on_finding():
+            self._window.messages.tell("Write on the finding: choose a finding first, with Tab.")
+
+    def _go_to_findings(self) -> None:
+        self._window.fold("here", False)
+        if not self._window.here.focus_findings():
+            self._window.messages.tell("Go to the findings: nothing is found here.")
 
     def _take_kind(self, kind: RemarkKind) -> None:
         self._window.fold("here", False)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from core.notebook.values import AnchorKind
+from core.notebook.values import Anchor, AnchorKind
 from core.score.places import Passage
 
 
@@ -25,3 +25,20 @@ class Selection:
     kind: AnchorKind
     passage: Passage
     element_id: str | None = None
+
+
+def selection_at(anchor: Anchor) -> Selection | None:
+    """Where an anchor hangs, as a selection; None for the whole piece.
+
+    A section, a statement and a finding are selected as the passage that they hold over.
+    """
+    passage = anchor.passage
+    if passage is None:
+        return None
+    kind = anchor.kind
+    if kind in _OVER_A_PASSAGE:
+        kind = AnchorKind.PLACE if passage.is_point else AnchorKind.PASSAGE
+    return Selection(kind=kind, passage=passage, element_id=anchor.element_id)
+
+
+_OVER_A_PASSAGE = frozenset({AnchorKind.SECTION, AnchorKind.STATEMENT, AnchorKind.FINDING})

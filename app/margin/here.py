@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import (
@@ -16,11 +18,15 @@ from PySide6.QtWidgets import (
 )
 
 from app.desk.desk_model import DeskModel
-from app.desk.selection import Selection
+from app.desk.selection import selection_at
+from app.margin.findings_panel import FindingsPanel
 from app.margin.remark_view import RemarkView
 from app.margin.writing import WritingField
 from app.theme import Theme
-from core.notebook.values import Remark, RemarkKind
+from app.tonality.findings_model import FindingsModel
+from app.tonality.shown_finding import ShownFinding
+from core.notebook.anchors import anchor_at_finding
+from core.notebook.values import AnchorKind, Remark, RemarkKind
 from core.score.places import Passage
 
 WIDTH, MARGIN, GAP = 332, 12, 16
@@ -33,8 +39,8 @@ class Here(QFrame):
 
     Attributes
     ----------
-    findings : QWidget
-        Where what is computed will stand, above the remarks; hidden while it is empty.
+    findings : FindingsPanel or None
+        What is computed, above the remarks; None until ``take_findings``.
     below : QVBoxLayout
         Where the list of the current measure is placed.
     """
@@ -52,7 +58,9 @@ class Here(QFrame):
         self._title, self._where = QLabel("Here"), QLabel()
         self._none = QLabel()
         self._more = QPushButton()
-        self.findings = QWidget()
+        self.findings: FindingsPanel | None = None
+        self._model: FindingsModel | None = None
+        self._rule = QFrame()
         self.below = QVBoxLayout()
         self.writing = WritingField(desk, theme)
         self._list, self._scroll = QVBoxLayout(), QScrollArea()
@@ -64,6 +72,32 @@ class Here(QFrame):
         self._listen()
         self._take_theme()
         self.refresh()
+
+    def take_findings(self, model: FindingsModel) -> None:
+        """Show what is computed of the current place above the remarks; once."""
+        self._model = model
+        self.findings = FindingsPanel(model, self._theme)
+        self.findings.step_asked.connect(self._on_left_findings)
+        self.findings.typing_begun.connect(self._on_typing_begun)
+        self.findings.shown_changed.connect(self._on_findings_shown)
+        model.analysis_changed.connect(self._refreshing.start)
+        self._column.insertWidget(0, self.findings)
+        self._on_findings_shown()
+
+    def focus_findings(self) -> bool:
+        """Give the first finding the keyboard; whether there is one."""
+        views = self.findings.views() if self.findings is not None else ()
+        if views:
+            views[0].setFocus(Qt.FocusReason.ShortcutFocusReason)
+            self._scroll.ensureWidgetVisible(views[0])
+        return bool(views)
+
+    def write_on_finding(self) -> bool:
+        """Begin a remark on the finding with the focus; whether there is one."""
+        shown = self.findings.focused_finding() if self.findings is not None else None
+        if shown is not None:
+            self._write_on(shown)
+        return shown is not None
 
     def refresh(self) -> None:
         """Show what is written of the current place."""
@@ -87,6 +121,7 @@ class Here(QFrame):
         self._none.setText(
             "Nothing is written here yet." if self._desk.selection else "Nothing is written yet."
         )
+        self._order_tabs()
 
     def take_kind(self, kind: RemarkKind) -> None:
         """Make the focused remark, or else the one being written, of this kind."""
@@ -135,7 +170,9 @@ class Here(QFrame):
             (self._more, "link"),
         ):
             widget.setProperty("role", role)
-        self.findings.hide()
+        self._rule.setProperty("role", "rule")
+        self._rule.setFixedHeight(1)
+        self._rule.hide()
         self.below.setContentsMargins(MARGIN, 0, MARGIN, 0)
         outer = QVBoxLayout(self)
         outer.setContentsMargins(0, MARGIN, 0, 0)
@@ -146,20 +183,28 @@ class Here(QFrame):
         outer.addWidget(self._scroll, 1)
         outer.addLayout(self.below)
         outer.addLayout(_row(self.writing))
-        inside = QWidget()
-        column = QVBoxLayout(inside)
-        column.setContentsMargins(MARGIN, 0, MARGIN, MARGIN)
-        column.setSpacing(GAP)
-        column.addWidget(self.findings)
-        column.addLayout(self._list)
-        column.addWidget(self._none)
-        column.addWidget(self._more, 0, Qt.AlignmentFlag.AlignLeft)
-        column.addStretch(1)
+        self._scroll.setWidget(self._inside())
         self._list.setSpacing(GAP)
-        self._scroll.setWidget(inside)
         self._scroll.setWidgetResizable(True)
         self._scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self._scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+
+    def _inside(self) -> QWidget:
+        """What scrolls: findings, a line, remarks."""
+        inside = QWidget()
+        self._column = QVBoxLayout(inside)
+        self._column.setContentsMargins(0, 0, 0, MARGIN)
+        self._column.setSpacing(GAP)
+        self._column.addWidget(self._rule)
+        column = QVBoxLayout()
+        column.setContentsMargins(MARGIN, 0, MARGIN, 0)
+        column.setSpacing(GAP)
+        self._column.addLayout(column)
+        column.addLayout(self._list)
+        column.addWidget(self._none)
+        column.addWidget(self._more, 0, Qt.AlignmentFlag.AlignLeft)
+        self._column.addStretch(1)
+        return inside
 
     def _listen(self) -> None:
         desk = self._desk
@@ -211,6 +256,8 @@ class Here(QFrame):
 
     def _place_of(self, remark: Remark) -> str:
         """Where a remark hangs, unless it is just the current place."""
+        if remark.anchor.kind is AnchorKind.FINDING and remark.anchor.finding_kind:
+            return f"on: {self._title_of(remark)}"
         selection = self._desk.selection
         here = None if selection is None else selection.passage
         passage = remark.anchor.passage
@@ -240,6 +287,42 @@ class Here(QFrame):
             self._scroll.ensureWidgetVisible(shown[row])
         elif row == len(shown):
             self.writing.field.setFocus(Qt.FocusReason.TabFocusReason)
+        elif self.findings is not None and self.findings.views():
+            self.findings.views()[-1].setFocus(Qt.FocusReason.TabFocusReason)
+
+    # Findings
+
+    def _title_of(self, remark: Remark) -> str:
+        kind = remark.anchor.finding_kind or ""
+        return kind if self._model is None else self._model.title_of(kind, remark.anchor.passage)
+
+    def _write_on(self, shown: ShownFinding) -> None:
+        piece, score = self._desk.piece, self._desk.score
+        if piece is not None and score is not None and not self._desk.is_read_only:
+            place = piece.id, anchor_at_finding(score, shown.kind, shown.passage)
+            self.writing.write_on(place, shown.title.rstrip("."))
+
+    def _on_typing_begun(self, shown: ShownFinding, text: str) -> None:
+        self._write_on(shown)
+        if not self._desk.is_read_only:
+            self.writing.type(text)
+
+    def _on_left_findings(self, step: int) -> None:
+        """From the last finding down to the remarks; up from the first one leads nowhere."""
+        if step > 0:
+            targets = (*self.views(), self.writing.field)
+            targets[0].setFocus(Qt.FocusReason.TabFocusReason)
+
+    def _on_findings_shown(self) -> None:
+        assert self.findings is not None
+        self._rule.setVisible(not self.findings.isHidden())
+        self._order_tabs()
+
+    def _order_tabs(self) -> None:
+        """Findings, then remarks, then the field, in whatever order they were made."""
+        findings = self.findings.views() if self.findings is not None else ()
+        for first, second in pairwise((*findings, *self.views(), self.writing.field)):
+            QWidget.setTabOrder(first, second)
 
     def _on_going_there(self, passage: Passage | None) -> None:
         view = self.sender()
@@ -247,10 +330,7 @@ class Here(QFrame):
         if passage is None or remark is None:
             self._desk.select(None)
             return
-        anchor = remark.anchor
-        self._desk.select(
-            Selection(kind=anchor.kind, passage=passage, element_id=anchor.element_id)
-        )
+        self._desk.select(selection_at(remark.anchor))
         self._desk.going_to.emit(passage.start.measure_index)
 
 

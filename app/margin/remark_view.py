@@ -19,9 +19,11 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QVBoxLayout, QWidget
 from app.desk.desk_model import DeskModel
 from app.edits.remark_edits import RemoveRemark
 from app.margin.dates import day_name
+from app.margin.signed_text import Run, SignedText
 from app.margin.sitting import Sitting
 from app.margin.text_field import TextField
 from app.theme import Theme
+from app.tonality.signs import spoken
 from core.notebook.values import Remark, RemarkKind
 
 RULE_WIDTH, TEXT_INDENT = 2, 12
@@ -43,7 +45,8 @@ class RemarkView(QFrame):
         self._desk, self._theme = desk, theme
         self.remark: Remark | None = None
         self.sitting: Sitting | None = None
-        self._head, self._place, self._day = QLabel(), QLabel(), QLabel()
+        self._head, self._place, self._day = QLabel(), SignedText(theme), QLabel()
+        self._place_text = ""
         self._body = TextField()
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setAttribute(Qt.WidgetAttribute.WA_Hover)
@@ -66,11 +69,13 @@ class RemarkView(QFrame):
         words += [remark.kind.value] if remark.kind else []
         self._head.setText("  ".join(words))
         self._head.setVisible(bool(words))
-        self._place.setText(place)
+        self._place_text = place
+        self._show_place()
         self._place.setVisible(bool(place))
         self._day.setText(day_name(remark.created_at, date.today(), remark.zone))
         name = ", ".join([f"Remark {number}" if number else "Remark", *words[bool(number) :]])
-        self.setAccessibleName(f"{name}, {place or self._desk.where()}, {self._day.text()}")
+        spoken_place = spoken(place) or self._desk.where()
+        self.setAccessibleName(f"{name}, {spoken_place}, {self._day.text()}")
         self.setAccessibleDescription(remark.body)
         if self.sitting is None and (was is None or was.body != remark.body):
             self._body.show_markdown(remark.body)
@@ -170,10 +175,12 @@ class RemarkView(QFrame):
         column.addLayout(head)
         column.addWidget(self._body)
         self._head.setProperty("role", "ink")
-        self._place.setProperty("role", "quiet")
         self._day.setProperty("role", "quiet")
         self._place.setCursor(Qt.CursorShape.PointingHandCursor)
         self._body.setAccessibleName("Words of the remark")
+
+    def _show_place(self) -> None:
+        self._place.show_runs([Run(text=self._place_text, font=self._theme.sans(11), role="quiet")])
 
     def _show_reading(self) -> None:
         had_focus = self._body.hasFocus()
@@ -187,7 +194,7 @@ class RemarkView(QFrame):
     def _take_theme(self) -> None:
         theme = self._theme
         self._head.setFont(theme.sans(11, 500))
-        self._place.setFont(theme.sans(11))
+        self._show_place()
         self._day.setFont(theme.sans(11))
         self._body.setFont(theme.serif(17))
         palette = self._body.palette()

@@ -28,6 +28,8 @@ class Sitting(QObject):
     desk : DeskModel
     remark : Remark, optional
         The one that is reworded; without it the first words make a new one.
+    place : (int, Anchor), optional
+        The piece's id and what the new remark hangs on; the current place without it.
 
     Attributes
     ----------
@@ -41,7 +43,12 @@ class Sitting(QObject):
     """Something was kept, or the kind is another."""
 
     def __init__(
-        self, desk: DeskModel, remark: Remark | None = None, parent: QObject | None = None
+        self,
+        desk: DeskModel,
+        remark: Remark | None = None,
+        parent: QObject | None = None,
+        *,
+        place: tuple[int, Anchor] | None = None,
     ) -> None:
         super().__init__(parent)
         self._desk = desk
@@ -50,7 +57,7 @@ class Sitting(QObject):
         self._was_there = remark is not None
         self._kept = remark.body if remark else ""
         self._text = self._kept
-        self._place: tuple[int, Anchor] | None = None
+        self._place = place
         self.remark_id = remark.id if remark else None
         self.kind = remark.kind if remark else None
         self._quiet = self._timer(QUIET_MS)

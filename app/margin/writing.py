@@ -7,10 +7,12 @@ from PySide6.QtGui import QPalette
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
 from app.desk.desk_model import DeskModel
+from app.margin.signed_text import Run, SignedText
 from app.margin.sitting import Sitting
 from app.margin.text_field import TextField
 from app.theme import Theme
-from core.notebook.values import RemarkKind
+from app.tonality.signs import spoken
+from core.notebook.values import Anchor, RemarkKind
 
 KINDS = tuple(RemarkKind)
 STATE_HEIGHT = 16
@@ -33,6 +35,8 @@ class WritingField(QFrame):
         self.setObjectName("writing")
         self.field = TextField()
         self._state = QLabel()
+        self._on = SignedText(theme)
+        self._on_name = ""
         self._box = QFrame()
         self._kinds = {kind: QPushButton(kind.value) for kind in KINDS}
         self._sitting = self._fresh()
@@ -60,6 +64,15 @@ class WritingField(QFrame):
         self.field.setFocus(Qt.FocusReason.OtherFocusReason)
         self.field.insertPlainText(text)
 
+    def write_on(self, place: tuple[int, Anchor], name: str) -> None:
+        """Begin a remark that hangs on something else than the current place, and say on what."""
+        if not self.end():
+            return
+        old, self._sitting = self._sitting, self._fresh(place)
+        old.deleteLater()
+        self._show_on(name)
+        self.field.setFocus(Qt.FocusReason.OtherFocusReason)
+
     def take_kind(self, kind: RemarkKind | None) -> None:
         """Make what is written of this kind; the one it has already takes it off."""
         self._sitting.take_kind(None if self._sitting.kind is kind else kind)
@@ -71,20 +84,21 @@ class WritingField(QFrame):
 
     def end(self) -> bool:
         """End the remark and begin a fresh one; what can't be kept stays in the field."""
-        if not self._sitting.is_begun and self._sitting.remark_id is None:
+        if not self._sitting.is_begun and self._sitting.remark_id is None and not self._on_name:
             self.field.clear()
             return True
         if not self._sitting.end():
             return False
         old, self._sitting = self._sitting, self._fresh()
         old.deleteLater()
+        self._show_on("")
         self.field.show_source("")
         self._show_state()
         self.written_on_changed.emit()
         return True
 
-    def _fresh(self) -> Sitting:
-        sitting = Sitting(self._desk, parent=self)
+    def _fresh(self, place: tuple[int, Anchor] | None = None) -> Sitting:
+        sitting = Sitting(self._desk, parent=self, place=place)
         sitting.changed.connect(self._on_sitting_changed)
         return sitting
 
@@ -110,6 +124,7 @@ class WritingField(QFrame):
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(2)
+        column.addWidget(self._on)
         column.addWidget(self._kind_row)
         column.addWidget(self._box)
         column.addWidget(self._state)
@@ -117,7 +132,14 @@ class WritingField(QFrame):
         self._state.setAlignment(Qt.AlignmentFlag.AlignRight)
         # Always there, so that the field doesn't move when the first letter is typed.
         self._state.setFixedHeight(STATE_HEIGHT)
-        self.field.setAccessibleName("Write here")
+        self._show_on("")
+
+    def _show_on(self, name: str) -> None:
+        self._on_name = name
+        text = f"on: {name}" if name else ""
+        self._on.show_runs([Run(text=text, font=self._theme.sans(11))])
+        self._on.setVisible(bool(name))
+        self.field.setAccessibleName(f"Write on {spoken(name)}" if name else "Write here")
 
     def _take_theme(self) -> None:
         theme = self._theme
@@ -150,6 +172,9 @@ class WritingField(QFrame):
     def _on_finished(self) -> None:
         if self._sitting.is_begun or self._sitting.remark_id is not None:
             self.end()
+        elif self._on_name:
+            # A step back: what is written now is on the current place again.
+            self.end()
         else:
             self.left.emit()
 
@@ -177,5 +202,6 @@ class WritingField(QFrame):
             # Undone, or removed elsewhere: its words must not be kept once more.
             old, self._sitting = self._sitting, self._fresh()
             old.deleteLater()
+            self._show_on("")
             self.field.show_source("")
             self._show_state()

@@ -130,6 +130,20 @@ class FindingsModel(QObject):
         self.failure = f"Nothing could be found out about this piece. {known}" if error else ""
         self.progress_changed.emit()
 
+    def title_of(self, kind: str, passage: Passage | None) -> str:
+        """What a finding says that a remark hangs on: its title, or its kind once it is gone."""
+        score = self._score()
+        if score is not None and self.analysis is not None:
+            around = Around(analysis=self.analysis, score=score)
+            for entry in self._entries_of(score):
+                judged, told = entry.judged, entry.told
+                if judged.finding is None or told is None:
+                    continue
+                if (judged.kind, judged.passage) == (kind, passage):
+                    own = judged.own_text if judged.is_overruled else None
+                    return with_signs(own or "") or told.words(judged.finding, around).title
+        return kind
+
     def toggle_why(self, index: int) -> None:
         """Open a finding's "why?" and light its evidence, or close it again."""
         identity = self.here[index].identity
@@ -196,10 +210,8 @@ class FindingsModel(QObject):
         score = self._score()
         if score is None:
             return (), 0
-        if self._entries is None:
-            self._entries = self._all(score)
         passage = None if self._desk.selection is None else self._desk.selection.passage
-        here = [entry for entry in self._entries if _speaks_of(entry, passage, score)]
+        here = [entry for entry in self._entries_of(score) if _speaks_of(entry, passage, score)]
         here = _without_repeated_keys(here)
         chosen: list[_Entry] = []
         counts: dict[int, int] = {}
@@ -209,6 +221,11 @@ class FindingsModel(QObject):
             if counts[id(entry.told)] <= most:
                 chosen.append(entry)
         return tuple(chosen), len(here) - len(chosen)
+
+    def _entries_of(self, score: Score) -> tuple[_Entry, ...]:
+        if self._entries is None:
+            self._entries = self._all(score)
+        return self._entries
 
     def _all(self, score: Score) -> tuple[_Entry, ...]:
         assert self.analysis is not None

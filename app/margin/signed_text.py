@@ -1,0 +1,207 @@
+"""Text that wraps, with accidentals drawn from the music font: the text fonts have none.
+
+A text is made of runs, each in one font and colour. Words are never broken unless one alone is
+wider than the line.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from math import ceil
+
+from PySide6.QtCore import QPointF, QSize
+from PySide6.QtGui import QFont, QFontMetricsF, QPainter, QPaintEvent, QTransform
+from PySide6.QtWidgets import QSizePolicy, QWidget
+
+from app.score.glyph_paths import glyph_path
+from app.theme import SERIF_FAMILY, Theme
+from app.tonality.signs import GLYPHS, spoken
+from core.score import music_font
+
+SIGN_EM_SANS, SIGN_EM_SERIF = 1.30, 1.08
+SIGN_RAISED, SIGN_GAP = 0.24, 0.05
+"""How far a sign stands over the base line, and the air at either side of it, in em."""
+LINE_HEIGHT_SANS, LINE_HEIGHT_SERIF = 1.5, 1.3
+UNITS_AN_EM = 1000.0
+_PIECES = re.compile(r"\n|[^\S\n]+|[^\s]+")
+_SIGNS = re.compile(f"([{''.join(GLYPHS)}])")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Run:
+    """Words in one font and colour.
+
+    Parameters
+    ----------
+    role : str
+        A token of the theme.
+    """
+
+    text: str
+    font: QFont
+    role: str = "graphite"
+    is_struck: bool = False
+    is_underlined: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class _Placed:
+    """A word where it stands: left edge and base line."""
+
+    run: Run
+    text: str
+    x: float
+    base: float
+    width: float
+
+
+class SignedText(QWidget):
+    """A paragraph; as high as it must be for its width."""
+
+    def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._theme = theme
+        self._runs: tuple[Run, ...] = ()
+        self._placed: list[_Placed] = []
+        self._laid_out_width = -1
+        self._height = 0
+        policy = QSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Preferred)
+        policy.setHeightForWidth(True)
+        self.setSizePolicy(policy)
+        theme.changed.connect(self.update)
+
+    @property
+    def text(self) -> str:
+        """The words, with accidentals as signs."""
+        return "".join(run.text for run in self._runs)
+
+    def show_runs(self, runs: Iterable[Run]) -> None:
+        """Show other words."""
+        self._runs = tuple(run for run in runs if run.text)
+        self._laid_out_width = -1
+        self.setAccessibleName(spoken(self.text))
+        self.updateGeometry()
+        self.update()
+
+    def hasHeightForWidth(self) -> bool:
+        return True
+
+    def heightForWidth(self, width: int) -> int:
+        return self._lay_out(width)[1]
+
+    def sizeHint(self) -> QSize:
+        widest = ceil(sum(advance(run.text, run.font) for run in self._runs))
+        return QSize(widest, lay_out(self._runs, widest + 1)[1])
+
+    def minimumSizeHint(self) -> QSize:
+        return QSize(0, 0 if not self._runs else round(_line_height(self._runs[0].font)))
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        painter = QPainter(self)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        for word in self._lay_out(self.width())[0]:
+            color = self._theme.color(word.run.role)
+            painter.setPen(color)
+            draw(painter, QPointF(word.x, word.base), word.text, word.run.font)
+            size, end = word.run.font.pixelSize(), word.x + word.width
+            if word.run.is_underlined:
+                under = round(word.base + 0.2 * size) + 0.5
+                painter.drawLine(QPointF(word.x, under), QPointF(end, under))
+            if word.run.is_struck:
+                middle = word.base - 0.3 * size
+                painter.setPen(self._theme.color("ink"))
+                painter.drawLine(QPointF(word.x, middle), QPointF(end, middle))
+
+    def _lay_out(self, width: int) -> tuple[list[_Placed], int]:
+        if width != self._laid_out_width:
+            self._placed, self._height = lay_out(self._runs, max(width, 1))
+            self._laid_out_width = width
+        return self._placed, self._height
+
+
+def advance(text: str, font: QFont) -> float:
+    """Width of a line of text in logical pixels."""
+    metrics = QFontMetricsF(font)
+    size = font.pixelSize()
+    return sum(
+        _sign_width(part, font) + 2 * SIGN_GAP * size
+        if part in GLYPHS
+        else metrics.horizontalAdvance(part)
+        for part in _SIGNS.split(text)
+        if part
+    )
+
+
+def draw(painter: QPainter, at: QPointF, text: str, font: QFont) -> None:
+    """Draw a line of text from a point on the base line, in the painter's pen."""
+    metrics, size, x = QFontMetricsF(font), font.pixelSize(), at.x()
+    painter.setFont(font)
+    for part in _SIGNS.split(text):
+        if part in GLYPHS:
+            x += SIGN_GAP * size
+            scale, code = _sign_em(font) * size / UNITS_AN_EM, GLYPHS[part]
+            left = x - music_font.bounds(code)[0] * scale
+            place = QTransform(scale, 0, 0, -scale, left, at.y() - SIGN_RAISED * size)
+            painter.fillPath(place.map(glyph_path(code)), painter.pen().color())
+            x += _sign_width(part, font) + SIGN_GAP * size
+        elif part:
+            painter.drawText(QPointF(x, at.y()), part)
+            x += metrics.horizontalAdvance(part)
+
+
+def lay_out(runs: Sequence[Run], width: int) -> tuple[list[_Placed], int]:
+    """Words in lines of a width, and how high they stand together."""
+    placed: list[_Placed] = []
+    if not runs:
+        return placed, 0
+    line_height = max(_line_height(run.font) for run in runs)
+    biggest = max((run.font for run in runs), key=lambda font: QFontMetricsF(font).ascent())
+    metrics = QFontMetricsF(biggest)
+    base = (line_height - metrics.height()) / 2 + metrics.ascent()
+    x, line = 0.0, 0
+    for run, text in _words(runs, width):
+        if text == "\n":
+            x, line = 0.0, line + 1
+            continue
+        is_space, wide = text.isspace(), advance(text, run.font)
+        if not is_space and x > 0 and x + wide > width:
+            x, line = 0.0, line + 1
+        if is_space and x == 0:
+            continue
+        placed.append(_Placed(run, text, x, base + line * line_height, wide))
+        x += wide
+    return placed, ceil((line + 1) * line_height)
+
+
+def _words(runs: Sequence[Run], width: int) -> Iterable[tuple[Run, str]]:
+    for run in runs:
+        for text in _PIECES.findall(run.text):
+            # A word that no line can hold is broken anywhere.
+            while len(text) > 1 and advance(text, run.font) > width:
+                fits = next(
+                    (
+                        n
+                        for n in range(len(text) - 1, 1, -1)
+                        if advance(text[:n], run.font) <= width
+                    ),
+                    1,
+                )
+                yield run, text[:fits]
+                text = text[fits:]
+            yield run, text
+
+
+def _line_height(font: QFont) -> float:
+    is_serif = font.family() == SERIF_FAMILY
+    return round(font.pixelSize() * (LINE_HEIGHT_SERIF if is_serif else LINE_HEIGHT_SANS))
+
+
+def _sign_em(font: QFont) -> float:
+    return SIGN_EM_SERIF if font.family() == SERIF_FAMILY else SIGN_EM_SANS
+
+
+def _sign_width(sign: str, font: QFont) -> float:
+    left, _, right, _ = music_font.bounds(GLYPHS[sign])
+    return (right - left) * _sign_em(font) * font.pixelSize() / UNITS_AN_EM
