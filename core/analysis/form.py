@@ -33,6 +33,8 @@ from core.score.places import Passage
 from core.score.score import Score
 from core.score.statements import Section
 
+LEAST_SHOWN = 1.0
+"""Evidence of a return that is shown by itself; a weaker one only helps to divide the piece."""
 LEAST_PAIRED = 0.5
 """Similarity from which two sections of one family are a return of their own."""
 MODE_OF_CHANGE = {3: "in major", -3: "in minor"}
@@ -252,6 +254,8 @@ class _Work:
         pairs = _pairs_of_families(self.like, self.spans[: self.top_count], self.kin)
         covered = {cell for pair in pairs for cell in pair.cells}
         for found in self.returns:
+            if found.score < LEAST_SHOWN:
+                continue
             pair = _Pair(found.first, found.second, found.length, found.shift, found.similarity)
             cells = set(pair.cells)
             if len(cells - covered) >= max(2, 0.5 * len(cells)):

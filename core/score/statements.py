@@ -16,6 +16,8 @@ from core.score.places import Passage, Place
 
 HALF = 0.5
 """Share of a section that has sounded when going back to its beginning is a new statement."""
+UPBEAT = 1
+"""Measures of a section that may stand before its start sign."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -111,8 +113,8 @@ def statements_of(sections: Sequence[Section], order: Sequence[int]) -> tuple[St
 
     Notes
     -----
-    Coming into a section begins a statement, and so does going back to its first measure when
-    half of it has sounded. A section shorter than a measure sounds whenever its measure does.
+    Coming into a section begins a statement, and so does going back to its beginning (its first
+    measure, or the second where the first is an upbeat) when half of it has sounded. A section shorter than a measure sounds whenever its measure does.
     """
     positions: dict[int, list[int]] = {}
     for position, measure in enumerate(order):
@@ -162,7 +164,7 @@ def _runs(played: Sequence[int], order: Sequence[int], first: int, last: int) ->
 def _begins_again(
     run: Sequence[int], position: int, order: Sequence[int], first: int, last: int
 ) -> bool:
-    if order[position] > order[run[-1]] or order[position] != first:
+    if order[position] > order[run[-1]] or order[position] - first > UPBEAT:
         return False
     return order[run[-1]] - first + 1 >= HALF * (last - first + 1)
 

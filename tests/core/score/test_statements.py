@@ -39,6 +39,10 @@ def test_going_back_early_inside_a_section_is_no_new_statement() -> None:
     assert named([A], order) == [("A", 0, 5)]
 
 
+def test_an_upbeat_is_not_played_again() -> None:
+    assert named([A], [0, 1, 2, 3, 1, 2, 3]) == [("A, 1st", 0, 4), ("A, 2nd", 4, 7)]
+
+
 def test_a_phrase_has_statements_of_its_own_behind_its_section() -> None:
     phrase = Section(passage=Passage.of_measures(0, 1), label="a", parent=0)
     assert named([A, phrase], [0, 1, 2, 3]) == [("A", 0, 4), ("a", 0, 2)]
