@@ -114,7 +114,8 @@ def statements_of(sections: Sequence[Section], order: Sequence[int]) -> tuple[St
     Notes
     -----
     Coming into a section begins a statement, and so does going back to its beginning (its first
-    measure, or the second where the first is an upbeat) when half of it has sounded. A section shorter than a measure sounds whenever its measure does.
+    measure, or the second where the first is an upbeat) when half of it has sounded.
+    A section shorter than a measure sounds whenever its measure does.
     """
     positions: dict[int, list[int]] = {}
     for position, measure in enumerate(order):
