@@ -103,6 +103,8 @@ def _is_short(word: str) -> bool:
 
 
 def _syllables(word: str) -> int:
+    # The "e" of "lively" is silent.
+    word = word.replace("ely", "ly")
     groups, was_vowel = 0, False
     for position, letter in enumerate(word):
         is_vowel = letter in _VOWELS or (letter == "y" and position > 0)

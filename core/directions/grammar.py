@@ -143,7 +143,7 @@ class _Parser:
         assert word is not None
         if word.part in ("prep", "conj"):
             return self._relation()
-        if word.part == "det" or word.part in NOUNS or self._begins_noun():
+        if word.part in ("det", "number") or word.part in NOUNS or self._begins_noun():
             return self._noun()
         if word.part == "verb":
             return self._process()
@@ -168,8 +168,11 @@ class _Parser:
 
     def _relation(self) -> Group:
         preposition = self._take()
-        while self._part() == "prep" and self._part(1):
-            # "ohne zu", "bis zum": the second says no more than the first.
+        if self._part() == "prep" and self._part(1):
+            if preposition.part == "conj" and preposition.gloss != "until":
+                # "comme au début": the comparison is of the whole relation.
+                return Group(kind="relation", head=(preposition,), inner=self._relation())
+            # "bis zum": the second says no more than the first.
             self._take()
         modifiers = self._modifiers()
         word = self._peek()
@@ -186,13 +189,13 @@ class _Parser:
 
     def _has_noun_ahead(self) -> bool:
         ahead = 0
-        while self._part(ahead) in ("adj", "det"):
+        while self._part(ahead) in ("adj", "det", "number"):
             ahead += 1
         return self._part(ahead) in NOUNS
 
     def _noun(self) -> Group:
         determiners, adjectives = [], []
-        while self._part() == "det":
+        while self._part() in ("det", "number"):
             determiners.append(self._take())
         while self._part() == "adj" and self._has_noun_ahead():
             adjectives.append(self._take())
@@ -201,6 +204,9 @@ class _Parser:
                 return replace(self._headed(), determiners=tuple(determiners))
             return Group(kind="noun", determiners=tuple(determiners), adjectives=tuple(adjectives))
         noun = self._take()
+        if self._part() == "number":
+            # "Variation 12": the number is the noun's, and part of its name.
+            return Group(kind="noun", head=(noun, self._take()), determiners=tuple(determiners))
         while self._part() == "adj" and self._agrees(noun):
             adjectives.append(self._take())
         inner = None

@@ -51,13 +51,15 @@ class Lexicon(NamedTuple):
     abbreviations: dict[str, Abbreviation]
     printed: dict[str, str]
     """How a folded form is spelled; the first lemma's spelling wins."""
+    mended: dict[tuple[str, str], str]
+    """Language and folded slip or older spelling ("ligato"), with the form that is standard now."""
 
 
 @cache
 def lexicon() -> Lexicon:
     """The lexicon of this installation."""
     folder = resources() / "lexicon"
-    found = Lexicon({}, {}, {}, {}, {})
+    found = Lexicon({}, {}, {}, {}, {}, {})
     for language in LANGUAGES:
         for row in _rows(folder / f"{language}.tsv"):
             _add(found, language, row)
@@ -89,11 +91,11 @@ def _rows(file: Path) -> Iterator[list[str]]:
 
 
 def _add(found: Lexicon, language: str, row: list[str]) -> None:
-    text, part, categories, glosses, forms, note = row
+    text, part, categories, glosses, forms, variants, note = row
     lemma = Lemma(
         text, language, part, tuple(categories.split(", ")), tuple(glosses.split(" | ")), note
     )
-    for form in (text, *forms.split(", ")) if forms else (text,):
+    for form in _forms(text, language, forms, variants, found):
         if form.isalpha():
             key = folded(form)
             found.words.setdefault(key, []).append(lemma)
@@ -109,3 +111,14 @@ def _add(found: Lexicon, language: str, row: list[str]) -> None:
             found.phrases.setdefault(words, []).append(lemma)
             longest = found.phrase_starts.get(words[0], 0)
             found.phrase_starts[words[0]] = max(longest, len(words))
+
+
+def _forms(text: str, language: str, forms: str, variants: str, found: Lexicon) -> list[str]:
+    all_forms = [text]
+    if forms:
+        all_forms += forms.split(", ")
+    if variants:
+        for variant in variants.split(", "):
+            found.mended.setdefault((language, " ".join(phrase_key(variant))), text)
+            all_forms.append(variant)
+    return all_forms

@@ -167,6 +167,7 @@ _FRENCH = _table("""
 """)
 _ENGLISH = _table("""
     ly - adj adverb
+    ally - adj adverb
     ily y adj adverb
     ly le adj adverb
     y - adj adverb
@@ -235,12 +236,12 @@ def _inflected(word: str) -> Iterator[Sense]:
                     yield Sense(lemma, feature)
             if language == "de" and "ge" in stem and feature in (PARTICIPLE, BASE):
                 yield from _german_participle(stem, lemma_ending)
-    if word.startswith("ge") and word.endswith("en"):
+    if "ge" in word[:8] and word.endswith("en"):
         yield from _german_participle(word[:-2], "en")
 
 
 def _german_participle(stem: str, ending: str) -> Iterator[Sense]:
-    """ "gesteigert" from "steigern", "zurückgehalten" from "zurückhalten"."""
+    """Such as "gesteigert" from "steigern", "zurückgehalten" from "zurückhalten"."""
     if ending not in ("en", "n"):
         return
     for lemma in lexicon().words.get(stem.replace("ge", "", 1) + ending, ()):
@@ -249,7 +250,7 @@ def _german_participle(stem: str, ending: str) -> Iterator[Sense]:
 
 
 def _older_german(word: str) -> Iterator[Sense]:
-    """ "wehmüthig", "Thema": an "h" after "t" that German no longer writes."""
+    """Such as "wehmüthig", "Thema": an "h" after "t" that German no longer writes."""
     if "th" not in word:
         return
     newer = word.replace("th", "t")

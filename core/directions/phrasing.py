@@ -6,6 +6,7 @@ its degrees behind it ("slowing down a little"), a quality before it ("a little 
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 
 from core.directions.english import adverb, comparative, gerund, participle
@@ -26,29 +27,50 @@ _BEHIND_PROCESSES = {
     "more and more": "more and more", "as possible": "as much as possible", "quite": "quite",
     "well": "well", "a lot": "a lot", "more a little": "a little more",
 }  # fmt: skip
-_FOR_NOUNS = {"very": "much", "as possible": "all possible", "too": "too much", "so": "so much"}
-_ABOVE_VERY = ("very ", "extremely ")
+_COMPARED = re.compile(r"\w{2}er\b|\bmore\b|\bless\b")
+_ARTICLE = re.compile(r"\b(a) (?=[aeio])")
+_FOR_NOUNS = {
+    "quite": "all", "very": "much", "as possible": "all possible", "too": "too much",
+    "so": "so much",
+}  # fmt: skip
 _SECOND_DEGREES = {"a little": "slightly", "rather": "fairly", "always": "continually"}
 
 
 def english(links: Sequence[Link], which: int = 0) -> str:
     """The translation of a direction."""
     text = ""
-    for joints, group in links:
+    is_in_brackets = False
+    for position, (joints, group) in enumerate(links):
         words = [joint.gloss for joint in joints if not joint.mark]
         joint = " ".join(dict.fromkeys(words))
         said = _group(group, which) if group else ""
+        if said.startswith("than ") and not _COMPARED.search(text):
+            said = f"as {said[5:]}"
+        if position == 0:
+            # "d'une voix contenue": what begins with "of" is how to play.
+            said = f"with {said[3:]}" if said.startswith("of ") else said
+        opens = any(mark.mark in "([" for mark in joints if mark.mark)
+        closes = is_in_brackets and any(mark.mark in ")]" for mark in joints if mark.mark)
+        if closes:
+            text, is_in_brackets = f"{text})", False
+        if opens and text and said:
+            said, is_in_brackets = f"({said}", True
+            text = f"{text} {joint}".strip() if joint else text
+            text = f"{text} {said}"
+            continue
         if joint == "then" and text:
             joint = ", then"
         if said.startswith("but ") and joint == "but":
             joint = ""
         separator = f" {joint} " if joint else ", " if text and said else ""
         text = f"{text}{separator}{said}".strip()
+    text = _ARTICLE.sub(r"\1n ", f"{text})" if is_in_brackets else text)
     return " ".join(text.replace(" ,", ",").split()).removeprefix(", ")
 
 
 def _group(group: Group, which: int) -> str:
-    modifiers = (*group.modifiers, *group.behind)
+    # What stands behind is said of the whole ("più f poco a poco").
+    modifiers = (*reversed(group.behind), *group.modifiers)
     if group.kind == "modifiers":
         return " ".join(_unmodified(modifiers, which))
     if group.kind == "unknown":
@@ -155,7 +177,7 @@ def _noun(group: Group, modifiers: Sequence[Word], which: int) -> str:
     parts += [word.gloss for word in group.determiners]
     parts += [_attribute(word, which) for word in group.adjectives]
     if group.head:
-        parts.append(_head(group.head[0], which))
+        parts += [_head(word, which) for word in group.head]
     elif group.kind not in ("noun", "modifiers"):
         return _group(group, which)
     if group.kind in ("process", "quality", "unknown"):
@@ -192,4 +214,9 @@ def _relation(group: Group, which: int) -> str:
             return said if preposition == "in" else f"{preposition} {said}"
     if inner.kind in ("noun", "modifiers"):
         return f"{preposition} {_noun(inner, inner.modifiers, which)}".strip()
-    return f"{preposition} {_group(inner, which)}"
+    said = _group(inner, which)
+    if preposition in ("as", "like") and said.startswith("to "):
+        # "comme au début", "wie zum Anfang".
+        said = f"at {said[3:]}" if said.startswith("to the ") else f"at the {said[3:]}"
+        preposition = "as"
+    return f"{preposition} {said}"

@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from functools import lru_cache
 
+from core.directions.folding import folded
 from core.directions.grammar import Group, Link, Word, parsed
+from core.directions.lexicon import lexicon
 from core.directions.meaning import TARGET_LANGUAGES, Meaning, Rewording
-from core.directions.morphology import COMPARATIVE, Sense
+from core.directions.morphology import COMPARATIVE, Sense, senses_of
 from core.directions.phrasing import english
 from core.directions.tokens import Token, is_metronome_mark, tokens_of
 from core.directions.translations import translated
@@ -22,8 +24,11 @@ from core.directions.words import (
 
 _LONGEST_READ = 2000
 """Signs: what is longer is no direction, and only its beginning is looked at."""
+_SMALL_PARTS = {"degree", "neg", "conj", "prep", "det"}
 _LEAST_UNDERSTOOD = 0.5
 """Share of the words; below it no translation is given."""
+_MOST_UNKNOWN = 0.3
+"""Share of the words between two marks; above it they are quoted as they stand."""
 
 
 def read_direction(text: str, *, context_language: str | None = None, to: str = "en") -> Meaning:
@@ -55,6 +60,22 @@ def read_direction(text: str, *, context_language: str | None = None, to: str = 
     return _read(text, context_language, to)
 
 
+def is_open(text: str) -> bool:
+    """Whether the words wait for more: degrees and joints without what they are said of."""
+    items = [item for item in items_of(tokens_of(text[:_LONGEST_READ])) if not item.mark]
+    if not items or not all(item.senses for item in items):
+        return False
+    parts = [{sense.lemma.part for sense in item.senses} for item in items]
+    is_left_open = bool(parts[-1] & {"conj", "prep", "det"}) and not parts[-1] - _SMALL_PARTS
+    return is_left_open or all(not part - _SMALL_PARTS for part in parts)
+
+
+def is_one_word(text: str) -> bool:
+    """Whether the pieces of a text make up one word of the lexicon."""
+    tokens = tokens_of(text)
+    return len(tokens) == 1 and bool(senses_of(tokens[0].folded))
+
+
 @lru_cache(maxsize=4096)
 def _read(text: str, context: str | None, to: str) -> Meaning:
     if is_metronome_mark(text):
@@ -64,7 +85,8 @@ def _read(text: str, context: str | None, to: str) -> Meaning:
     if not any(item.senses for item in items):
         return Meaning(text=text)
     language, best = language_of(items, context)
-    words = [_word(item, best) for item in items]
+    is_alone = sum(not item.mark for item in items) == 1
+    words = _quoted(items, [_word(item, best, is_alone=is_alone) for item in items])
     links = parsed(words)
     share = _understood_share(items)
     is_whole = len(text) <= _LONGEST_READ
@@ -97,13 +119,37 @@ def _metronome_mark(text: str) -> Meaning:
     )
 
 
-def _word(item: Item, language: str | None, option: int = 0) -> Word:
+def _word(item: Item, language: str | None, option: int = 0, *, is_alone: bool = False) -> Word:
     if item.mark:
         return Word(item.printed, unknown_sense(), item.mark)
     senses = item.options[min(option, len(item.options) - 1)][1] if item.options else ()
     if not senses:
         return Word(item.printed, unknown_sense())
-    return Word(item.printed, preferred(senses, language)[0])
+    ranked = preferred(senses, language)
+    if is_alone:
+        # "Fine", "fin", "Coda" alone stand for a place in the piece.
+        ranked.sort(key=lambda s: s.lemma.categories[:1] != ("structure navigation",))
+    return Word(item.printed, ranked[0])
+
+
+def _quoted(items: Sequence[Item], words: Sequence[Word]) -> list[Word]:
+    """Words between two marks stay together in quotation marks where too few are understood."""
+    found: list[Word] = []
+    stretch: list[tuple[Item, Word]] = []
+    for pair in (*zip(items, words, strict=True), None):
+        if pair is not None and not pair[0].mark:
+            stretch.append(pair)
+            continue
+        unknown = sum(not item.senses for item, _ in stretch)
+        if unknown > 1 and unknown > _MOST_UNKNOWN * len(stretch):
+            found += [
+                w if w.part == "dyn" else Word(i.printed, unknown_sense()) for i, w in stretch
+            ]
+        else:
+            found += [word for _, word in stretch]
+        found += [pair[1]] if pair is not None else []
+        stretch = []
+    return found
 
 
 def _understood_share(items: Sequence[Item]) -> float:
@@ -161,6 +207,8 @@ def _normal_form(items: Sequence[Item], words: Sequence[Word], option: int = 0) 
         written = item.options[min(option, len(item.options) - 1)][0]
         is_german_noun = word.part == "noun" and word.sense.lemma.language == "de"
         is_kept = is_german_noun or word.part == "unknown"
+        language = word.sense.lemma.language
+        written = lexicon().mended.get((language, folded(written)), written)
         parts.append(written if is_kept else written.lower())
     return " ".join(_spaced(parts))
 
@@ -169,13 +217,20 @@ def _normal_form(items: Sequence[Item], words: Sequence[Word], option: int = 0) 
 
 
 def _categories(links: Sequence[Link]) -> tuple[str, ...]:
+    """What kind of direction it is; a title or a part named says least of how to play."""
     found: dict[str, None] = {}
+    names: dict[str, None] = {}
     weak: dict[str, None] = {}
     for _, group in links:
-        if group is not None:
-            kept = weak if group.kind in ("modifiers", "unknown") else found
-            kept.update(dict.fromkeys(_group_categories(group)))
-    return tuple(found or weak)
+        if group is None:
+            continue
+        kept = found
+        if group.kind in ("modifiers", "unknown"):
+            kept = weak
+        elif group.kind == "noun" and not group.adjectives:
+            kept = names
+        kept.update(dict.fromkeys(_group_categories(group)))
+    return tuple({**found, **names} or weak)
 
 
 def _group_categories(group: Group) -> tuple[str, ...]:
@@ -190,6 +245,10 @@ def _group_categories(group: Group) -> tuple[str, ...]:
         return tuple(c for word in group.determiners for c in word.sense.lemma.categories)
     head = group.head[0]
     own = head.sense.lemma.categories
+    if group.kind == "noun" and group.adjectives:
+        qualities = [c for word in group.adjectives for c in word.sense.lemma.categories]
+        is_named = own[0] in ("hands technique", "character")
+        own = tuple(dict.fromkeys([*qualities, *own] if is_named else [*own, *qualities]))
     is_gradual = bool(glosses & {"little by little", "more and more", "gradually"})
     is_compared = bool(glosses & {"more", "less"}) or head.sense.feature == COMPARATIVE
     if head.part == "adj" and (is_compared or is_gradual):
@@ -204,7 +263,7 @@ def _changed(categories: tuple[str, ...]) -> tuple[str, ...]:
     if "tempo" in categories:
         return tuple(dict.fromkeys(("tempo change", *categories)))
     if categories[0] == "dynamics":
-        return ("dynamic change", *categories)
+        return ("dynamics", "dynamic change", *categories[1:])
     return categories
 
 
@@ -248,8 +307,4 @@ def _is_technical(group: Group) -> bool:
 
 
 def _is_plain(sense: Sense) -> bool:
-    lemma = sense.lemma
-    if "plain" in lemma.note:
-        return True
-    is_listed_english = lemma.language == "en" and lemma.categories == ("character",)
-    return is_listed_english and lemma.part in ("noun", "verb")
+    return "plain" in sense.lemma.note

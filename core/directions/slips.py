@@ -9,7 +9,6 @@ from __future__ import annotations
 from functools import cache, lru_cache
 
 from core.directions.lexicon import lexicon
-from core.directions.morphology import senses_of
 
 _SHORTEST_FOR_ONE_SLIP, _SHORTEST_FOR_TWO = 6, 10
 _SHORTEST_CUT = 3
@@ -36,13 +35,26 @@ def likely_word(word: str, printed: str, *, is_cut: bool) -> tuple[str, float] |
 
 
 def _nearest(word: str, allowed: int) -> tuple[str, int] | None:
-    found = None
-    for candidate in _by_initial().get(word[0], ()):
-        if abs(len(candidate) - len(word)) <= allowed:
-            slips = _distance(word, candidate, allowed)
-            if slips <= allowed and (found is None or slips < found[1]):
-                found = (candidate, slips)
-    return found
+    near = [c for c in _by_initial().get(word[0], ()) if abs(len(c) - len(word)) <= allowed]
+    for candidate in near:
+        if _is_one_slip(word, candidate):
+            return candidate, 1
+    if allowed == 1:
+        return None
+    return next(((c, 2) for c in near if _distance(word, c, allowed) == allowed), None)
+
+
+def _is_one_slip(one: str, other: str) -> bool:
+    """Whether two different words differ in one letter, or in two that are exchanged."""
+    start = 0
+    while start < min(len(one), len(other)) and one[start] == other[start]:
+        start += 1
+    rest, other_rest = one[start:], other[start:]
+    if len(rest) == len(other_rest):
+        is_exchanged = rest[:2] == other_rest[1::-1] and rest[2:] == other_rest[2:]
+        return is_exchanged or rest[1:] == other_rest[1:]
+    longer, shorter = (rest, other_rest) if len(rest) > len(other_rest) else (other_rest, rest)
+    return longer[1:] == shorter
 
 
 def _completed(word: str) -> str | None:
@@ -68,7 +80,7 @@ def _vocabulary() -> tuple[str, ...]:
         for lemma in lexicon().words[key]:
             if lemma.part == "verb" and lemma.language == "it" and key[-3:] in _GERUNDS:
                 words.add(key[:-3] + _GERUNDS[key[-3:]])
-    return tuple(sorted(word for word in words if senses_of(word)))
+    return tuple(sorted(words))
 
 
 @cache

@@ -19,7 +19,7 @@ _METRONOME = re.compile(
     (?:m\.?\s?m\.?\s*)?
     (?:[(\[]?\s*{_UNIT}\s*[)\]]?|[♩♪𝅗𝅥𝅘𝅥𝅮𝆑]+)?\s*\.?\s*
     (?:=\s*(?:ca?\.?|circa|about)?\s*\d+(?:\s*[-–]\s*\d+)?
-      |(?:\bca?\.|\bcirca|\babout)\s*\d+(?:\s*[-–]\s*\d+)?|-\s?\d{{2,3}}(?=\s*\))|[♩♪])
+      |(?:\bca?\.?|\bcirca|\babout)\s*\d+(?:\s*[-–]\s*\d+)?|-\s?\d{{2,3}}(?=\s*\))|[♩♪])
     \s*[)\]]?""",
     re.IGNORECASE | re.VERBOSE,
 )
@@ -62,7 +62,7 @@ def tokens_of(text: str) -> list[Token]:
 
 
 def _joined_initials(tokens: list[Token]) -> list[Token]:
-    """ "m. d." is one abbreviation, "d.c.al" two tokens."""
+    """Such as "m. d.", which is one abbreviation, "d.c.al" two tokens."""
     known = lexicon().abbreviations
     found: list[Token] = []
     position = 0

@@ -6,7 +6,7 @@ on the language of the whole, which ``language_of`` finds by what the words shar
 
 from __future__ import annotations
 
-from collections import Counter
+from collections import defaultdict
 from collections.abc import Sequence
 from functools import lru_cache
 from typing import NamedTuple
@@ -19,13 +19,16 @@ from core.directions.tokens import Token
 
 _LONGEST_GUESSED = 40
 """Words: a longer text is prose, and no slip is looked for in it."""
-_NEUTRAL_PARTS = {"dyn"}
+_SHORTEST_ADVERB = 6
+_ORDINALS = {"1": "first", "2": "second", "3": "third", "4": "fourth"}
+_NEUTRAL_PARTS = {"dyn", "number"}
 _NEUTRAL_WORDS = {
     "tempo", "tempo primo", "a tempo", "pedale", "pedal", "piano", "solo", "coda", "finale",
     "legato", "staccato", "ad libitum", "crescendo", "allegro", "scherzo", "trio", "rondo",
     "segno", "variation", "circa",
 }  # fmt: skip
 """Italian words that all languages of music use: they don't make a text Italian."""
+_RANK = {language: rank for rank, language in enumerate(LANGUAGES)}
 _SMALL_PARTS = {"det", "prep", "conj", "neg", "degree"}
 
 
@@ -103,7 +106,8 @@ def _longest_phrase(
             lemmas = book.phrases.get(key)
             if lemmas and (position > start or len(key) > 1):
                 length = position - start + 1
-                words = _written_out(tokens[start : start + length], expanded[start:])
+                mended = book.mended.get((lemmas[0].language, " ".join(key)))
+                words = mended or _written_out(tokens[start : start + length], expanded[start:])
                 best = (length, tuple(Sense(lemma) for lemma in lemmas), words)
     return best
 
@@ -123,15 +127,35 @@ def _single(token: Token, expansions: tuple[str, ...], may_guess: bool) -> Item:
     if expansions:
         options = tuple((words, _senses_of_words(words)) for words in expansions)
         return Item(token.printed, options, 1.0 if len(expansions) == 1 else 0.9)
+    if token.kind == "number":
+        return Item(token.printed, ((token.printed, (_number_sense(token),)),))
     senses = senses_of(token.folded)
-    if senses or token.kind == "number":
+    if senses:
         return Item(token.printed, ((token.printed, senses),))
     if may_guess:
         guess = likely_word(token.folded, token.printed, is_cut=token.is_cut)
         if guess:
             word, trust = guess
             return Item(token.printed, ((word, senses_of(folded(word))),), trust)
+    if _is_english_adverb(token.folded):
+        lemma = Lemma(token.folded, "en", "adj", ("character",), (token.folded,), "plain")
+        return Item(token.printed, ((token.printed, (Sense(lemma),)),), 0.7)
     return Item(token.printed, ((token.printed, ()),), 0.0)
+
+
+def _number_sense(token: Token) -> Sense:
+    return Sense(Lemma(token.printed, "", "number", (), (_ordinal(token.folded),)))
+
+
+def _ordinal(number: str) -> str:
+    """Such as "2°", "2e" and "2nd" are "second"; a number without an ending stays as it is."""
+    digits = number.rstrip("abcdefghijklmnopqrstuvwxyz")
+    return _ORDINALS.get(digits, number) if digits != number else number
+
+
+def _is_english_adverb(word: str) -> bool:
+    """ "deprecatingly": English makes adverbs of any adjective, and no other language ends so."""
+    return word.endswith("ly") and len(word) >= _SHORTEST_ADVERB
 
 
 @lru_cache(maxsize=1024)
@@ -145,10 +169,12 @@ def _senses_of_words(words: str) -> tuple[Sense, ...]:
 
 def language_of(items: Sequence[Item], context: str | None) -> tuple[str | None, str | None]:
     """The language of the whole ("mix" for two), and the one whose words are to be preferred."""
-    votes: Counter[str] = Counter()
+    votes: defaultdict[str, float] = defaultdict(float)
     voters = []
     for item in items:
-        languages = {s.lemma.language for _, senses in item.options for s in senses}
+        languages = {
+            s.lemma.language for _, senses in item.options for s in senses if s.lemma.language
+        }
         if not languages:
             continue
         weight = _weight(item) / len(languages)
@@ -158,7 +184,7 @@ def language_of(items: Sequence[Item], context: str | None) -> tuple[str | None,
             voters.append((item, languages))
     if not votes:
         return None, context
-    if context in votes:
+    if context is not None and context in votes:
         votes[context] += 0.6
     best = max(votes, key=lambda language: (round(votes[language], 6), -LANGUAGES.index(language)))
     others = {
@@ -189,7 +215,7 @@ def preferred(senses: Sequence[Sense], language: str | None) -> list[Sense]:
     """Senses in the preferred language first, then in the order of ``LANGUAGES``."""
     return sorted(
         senses,
-        key=lambda s: (s.lemma.language != language, LANGUAGES.index(s.lemma.language)),
+        key=lambda s: (s.lemma.language != language, _RANK.get(s.lemma.language, 0)),
     )
 
 

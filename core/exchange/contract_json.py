@@ -12,7 +12,9 @@ import os
 from collections.abc import Mapping
 from fractions import Fraction
 
+from core.directions.meaning import Meaning
 from core.errors import PostilError, UnreadableFileError, UnsupportedScoreError
+from core.exchange.contract_directions import meaning_fields
 from core.exchange.contract_form import (
     accompaniment_entries,
     inferred_metre_entries,
@@ -109,14 +111,7 @@ def _direction(direction: PrintedDirection) -> dict[str, object]:
         "measure_number": direction.measure_number,
         "start": _time(direction.onset_quarters),
         "staff": direction.staff,
-        "text": direction.text,
-        # What the words mean is not computed yet: nothing is claimed to be known.
-        "language": None,
-        "category": [],
-        "normal_form": None,
-        "translation": None,
-        "known": False,
-        "alternatives": [],
+        **meaning_fields(direction.meaning or Meaning(text=direction.text)),
     }
 
 

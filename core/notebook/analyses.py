@@ -16,6 +16,8 @@ from core.analysis.keys import Key
 from core.analysis.metre import InferredMetre, downbeats, infer_metre
 from core.analysis.tonality import global_key
 from core.analysis.units import inferred_units, written_units
+from core.directions.meaning import Meaning
+from core.directions.score_directions import meanings_of
 from core.score.findings import Finding
 from core.score.places import Place
 from core.score.playing_order import PlayingOrder, playing_order_of
@@ -40,13 +42,20 @@ class WrittenMetre:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PrintedDirection:
-    """A direction as it is printed, where it stands; ``staff`` counts through the score."""
+    """A direction as it is printed, where it stands; ``staff`` counts through the score.
+
+    What is printed in pieces, or the same in several staves, is one: ``ids`` are those of all
+    its ``<direction>`` elements in the canonical form, ``end_quarters`` where the last piece is.
+    """
 
     measure_index: int
     measure_number: str
     onset_quarters: Fraction
     staff: int
     text: str
+    meaning: Meaning | None = None
+    ids: tuple[str, ...] = ()
+    end_quarters: Fraction | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -169,8 +178,11 @@ def _printed_directions(score: Score) -> tuple[PrintedDirection, ...]:
             measure_number=score.measures[direction.measure_index].number,
             onset_quarters=score.quarters(direction.onset),
             staff=direction.staff,
-            text=direction.text,
+            text=direction.meaning.text,
+            meaning=direction.meaning,
+            ids=direction.direction_ids,
+            end_quarters=score.quarters(direction.end_onset),
         )
-        for direction in score.directions
-        if direction.text and direction.kind not in _SIGNS_WITHOUT_WORDS
+        for direction in meanings_of(score)
+        if direction.meaning.text and direction.kind not in _SIGNS_WITHOUT_WORDS
     )

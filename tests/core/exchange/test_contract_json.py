@@ -112,7 +112,7 @@ def test_the_values_are_those_of_the_contract() -> None:
     assert entry["repairs"] == [{"measure_index": 1, "rule": "So."}]
 
 
-def test_a_direction_claims_no_meaning() -> None:
+def test_a_direction_that_was_not_read_claims_no_meaning() -> None:
     entry: dict[str, Any] = analysis_object(analysis(), path="x")
     assert entry["directions"] == [
         {
@@ -127,6 +127,7 @@ def test_a_direction_claims_no_meaning() -> None:
             "translation": None,
             "known": False,
             "alternatives": [],
+            "confidence": 0.0,
         }
     ]
 
