@@ -137,7 +137,7 @@ def apply_judgements(
             JudgedFinding(finding=each, judgement=own[chosen[i]] if i in chosen else None)
             for i, each in enumerate(found)
         ),
-        *(JudgedFinding[ValueT](finding=None, judgement=judgement) for judgement in alone),
+        *(JudgedFinding(finding=None, judgement=judgement) for judgement in alone),
     )
 
 

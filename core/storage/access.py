@@ -75,7 +75,7 @@ class Access:
             return result
 
     def insert(self, table: Table, columns: Columns, kind: str = "entry") -> int:
-        """Insert a row, with its old id if ``columns`` has one; give its id.
+        """Insert a row, with its old id if ``columns`` has one; give its id (0 without one).
 
         Raises ConflictError if somebody else was faster (on a shared server).
         """
@@ -86,7 +86,7 @@ class Access:
         if "id" in columns:
             self.never_give_again(table, columns["id"])
         key = result.inserted_primary_key
-        return int(key[0]) if key else 0
+        return int(key[0]) if key and "id" in table.c else 0
 
     def insert_all(self, table: Table, columns: list[Columns]) -> None:
         """Insert many rows at once."""

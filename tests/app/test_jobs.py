@@ -17,6 +17,10 @@ from pytestqt.qtbot import QtBot
 from app.job_process import how_it_died
 from app.jobs import Job, JobError, JobProgress, JobRunner, JobState
 from core.errors import UnreadableFileError
+from core.notebook.analyses import analyse_score
+from core.notebook.analysis_jobs import analyse_canonical
+from core.resources import sample_library
+from core.score.reading import read_score
 from tests.app import job_works
 
 PATIENCE_MS = 20_000
@@ -263,6 +267,16 @@ def test_without_a_receiver_a_failure_goes_to_the_runner_s(qtbot: QtBot, ear: Ea
     wait_until_over(qtbot, job)
     runner.shut_down()
     assert isinstance(ear.failed[0], UnreadableFileError)
+
+
+def test_a_score_is_analysed_elsewhere(qtbot: QtBot, runner: JobRunner, ear: Ear) -> None:
+    score = read_score(sample_library() / "barcarolle.musicxml").score
+    job = run(runner, ear, analyse_canonical, score.canonical, score.sha256)
+    wait_until_over(qtbot, job)
+    (analysis,) = ear.done
+    assert analysis.sha256 == score.sha256
+    assert analysis.key.value.name == analyse_score(score).key.value.name
+    assert ear.progress[0].word == "getting ready"
 
 
 def test_a_job_error_survives_pickling() -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import tempfile
+from dataclasses import replace
 from datetime import UTC, datetime
 from fractions import Fraction
 from pathlib import Path
@@ -11,7 +12,17 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from core.notebook.values import Anchor, AnchorKind, Piece, Remark, RemarkKind, RemarkVersion
+from core.notebook.values import (
+    Anchor,
+    AnchorKind,
+    JudgedValue,
+    Judgement,
+    Piece,
+    Remark,
+    RemarkKind,
+    RemarkVersion,
+    Ruling,
+)
 from core.score.places import Passage, Place
 from tests.contracts.stores import KINDS, opened
 
@@ -42,6 +53,25 @@ ANCHORS = st.builds(
     passage=st.none() | PASSAGES,
     element_id=st.none() | TEXTS,
     fingerprint=TEXTS,
+    section_label=st.none() | TEXTS,
+    section_index=st.none() | st.integers(0, 2**31 - 1),
+    statement_number=st.none() | st.integers(1, 2**31 - 1),
+    finding_kind=st.none() | TEXTS,
+)
+JUDGED_VALUES = st.builds(JudgedValue, text=TEXTS, data=TEXTS)
+JUDGEMENTS = st.builds(
+    Judgement,
+    piece_id=st.just(1),
+    finding_kind=TEXTS,
+    score_sha256=st.none() | st.text("0123456789abcdef", min_size=64, max_size=64),
+    passage=st.none() | PASSAGES,
+    ruling=st.sampled_from(Ruling),
+    value=JUDGED_VALUES,
+    own_value=st.none() | JUDGED_VALUES,
+    reason=TEXTS,
+    created_at=MOMENTS,
+    edited_at=MOMENTS,
+    zone=st.sampled_from(["UTC", "Europe/Vienna"]),
 )
 KINDS_OF_REMARK = st.none() | st.sampled_from(RemarkKind)
 REMARKS = st.builds(
@@ -96,9 +126,32 @@ def test_a_remark_and_its_versions_come_back(kind: str) -> None:
         comes_back()
 
 
-def _of(stored: Remark, value: Remark | RemarkVersion) -> Remark | RemarkVersion:
-    from dataclasses import replace
+@pytest.mark.parametrize("kind", KINDS)
+def test_a_judgement_comes_back(kind: str) -> None:
+    with (
+        tempfile.TemporaryDirectory() as folder,
+        opened(kind, Path(folder)) as store,
+    ):
+        with store.unit_of_work() as work:
+            work.pieces.add(Piece(id=1, title="", composer="", created_at=datetime.now(UTC)))
+            work.commit()
 
+        @settings(max_examples=60, deadline=None)
+        @given(JUDGEMENTS)
+        def comes_back(judgement: Judgement) -> None:
+            with store.unit_of_work() as work:
+                stored = work.judgements.add(judgement)
+                work.commit()
+            with store.unit_of_work() as work:
+                assert work.judgements.get(stored.id) == stored
+                assert replace(stored, id=0) == judgement
+                work.judgements.remove(stored.id)
+                assert work.judgements.add(stored) == stored
+
+        comes_back()
+
+
+def _of(stored: Remark, value: Remark | RemarkVersion) -> Remark | RemarkVersion:
     if isinstance(value, Remark):
         return replace(stored, id=0)
     return replace(value, remark_id=stored.id)

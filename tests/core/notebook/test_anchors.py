@@ -8,9 +8,19 @@ from fractions import Fraction
 import pytest
 
 from core.errors import InvalidEntryError
-from core.notebook.anchors import anchor_for, does_speak_of, fingerprint_at
+from core.notebook.anchors import (
+    anchor_at_finding,
+    anchor_at_section,
+    anchor_at_statement,
+    anchor_for,
+    does_speak_of,
+    fingerprint_at,
+    is_at_statement,
+    statement_name,
+)
 from core.notebook.values import Anchor, AnchorKind
 from core.score.places import Passage, Place
+from core.score.statements import Section, statements_of
 from tests.core.notebook.small_scores import NOTES, SHA, Note, at, between, small_score
 
 SCORE = small_score()
@@ -182,3 +192,77 @@ def test_a_place_far_outside_is_nowhere() -> None:
         passage=Passage.at(Place(measure_index=99, offset_quarters=Fraction(1))),
     )
     assert not does_speak_of(anchor, Passage.of_measures(0, 4), SCORE)
+
+
+# ------------------------------------------------------------ sections, statements and findings
+
+A = Section(passage=Passage.of_measures(1, 2), label="A")
+INSIDE = Section(passage=Passage.of_measures(1, 1), label="a", parent=0)
+# The upbeat, both measures of A twice, then the rest.
+STATEMENTS = statements_of([A, INSIDE], [0, 1, 2, 1, 2, 3, 4])
+A_1, A_2 = (each for each in STATEMENTS if each.label == "A")
+INSIDE_1, INSIDE_2 = (each for each in STATEMENTS if each.label == "a")
+
+
+def test_a_section_is_known_by_its_letter_and_its_span() -> None:
+    anchor = anchor_at_section(SCORE, A, 3)
+    assert anchor == Anchor(
+        kind=AnchorKind.SECTION,
+        score_sha256=SHA,
+        passage=A.passage,
+        fingerprint=fingerprint_at(SCORE, A.passage),
+        section_label="A",
+        section_index=3,
+    )
+    assert statement_name(anchor) == ""
+
+
+def test_a_statement_is_a_section_and_a_number() -> None:
+    anchor = anchor_at_statement(SCORE, A_2)
+    assert (anchor.section_label, anchor.section_index, anchor.statement_number) == ("A", 0, 2)
+    assert anchor.kind is AnchorKind.STATEMENT
+    assert anchor.passage == A.passage
+    assert statement_name(anchor) == "A, 2nd"
+    assert does_speak_of(anchor, at(1), SCORE)
+
+
+def test_a_finding_is_known_by_its_kind() -> None:
+    whole = anchor_at_finding(SCORE, "global key", None)
+    assert (whole.kind, whole.passage) == (AnchorKind.FINDING, None)
+    assert whole.score_sha256 == SHA
+    region = anchor_at_finding(SCORE, "key", Passage.of_measures(1, 2))
+    assert (region.finding_kind, region.passage) == ("key", Passage.of_measures(1, 2))
+    assert region.fingerprint
+    with pytest.raises(InvalidEntryError, match="measure 9: this score has 5 measures"):
+        anchor_at_finding(SCORE, "key", Passage.of_measures(1, 8))
+
+
+def test_a_statement_holds_at_its_own_number() -> None:
+    anchor = anchor_at_statement(SCORE, A_2)
+    assert [is_at_statement(anchor, each) for each in (A_1, A_2)] == [False, True]
+
+
+def test_inside_of_it_what_sounds_then_is_meant() -> None:
+    second = anchor_at_statement(SCORE, A_2)
+    held = [is_at_statement(second, each, STATEMENTS) for each in (INSIDE_1, INSIDE_2)]
+    assert held == [False, True]
+    # A section that sounds once around one that sounds twice: numbers alone would mislead.
+    once = Section(passage=Passage.of_measures(1, 3), label="B")
+    around, *inner = statements_of([once, INSIDE], [0, 1, 1, 2, 3])
+    first, again = inner
+    anchor = anchor_at_statement(SCORE, again)
+    everything = (around, first, again)
+    assert is_at_statement(anchor, around, everything)
+    assert not is_at_statement(anchor, first, everything)
+
+
+def test_a_section_found_before_it_does_not_move_a_statement() -> None:
+    anchor = anchor_at_statement(SCORE, A_2)
+    moved = replace(A_2, section=7)
+    assert is_at_statement(anchor, moved, [moved])
+
+
+def test_a_statement_whose_section_is_gone_goes_by_its_number() -> None:
+    anchor = anchor_at_statement(SCORE, A_2)
+    renamed = [replace(each, label="B") for each in (A_1, A_2)]
+    assert [is_at_statement(anchor, each, renamed) for each in renamed] == [False, True]

@@ -8,7 +8,12 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from core.errors import ConflictError, InvalidEntryError, MissingError
-from core.notebook.anchors import anchor_for
+from core.notebook.anchors import (
+    anchor_at_finding,
+    anchor_at_section,
+    anchor_at_statement,
+    anchor_for,
+)
 from core.notebook.ports import NotebookStore
 from core.notebook.remarks import (
     RewordedRemark,
@@ -25,6 +30,7 @@ from core.notebook.remarks import (
 )
 from core.notebook.values import Anchor, AnchorKind, Piece, Remark, RemarkKind
 from core.score.places import Passage
+from core.score.statements import Section, statements_of
 from tests.core.notebook.small_scores import at, small_score
 
 NOW = datetime(2025, 3, 1, 18, 30, tzinfo=UTC)
@@ -252,3 +258,36 @@ def test_with_nothing_selected_the_piece_s_own_come_first() -> None:
 def test_those_of_one_moment_come_by_id() -> None:
     same = [replace(remark, created_at=NOW) for remark in REMARKS]
     assert [remark.id for remark in remarks_here(same, None, SCORE)] == [5, 1, 6, 4, 3, 2]
+
+
+# ---------------------------------------------------------------------------- at a statement
+
+A = Section(passage=Passage.of_measures(1, 2), label="A")
+STATEMENTS = statements_of([A], [0, 1, 2, 1, 2, 3, 4])
+FIRST, SECOND = STATEMENTS
+ON_FORM = tuple(
+    replace(remark_at(None, number), anchor=anchor)
+    for number, anchor in enumerate(
+        (
+            anchor_at_statement(SCORE, FIRST),
+            anchor_at_statement(SCORE, SECOND),
+            anchor_at_section(SCORE, A, 0),
+            anchor_at_finding(SCORE, "key", Passage.of_measures(1, 1)),
+            anchor_for(SCORE, at(2)),
+            anchor_for(SCORE, at(3)),
+        ),
+        start=1,
+    )
+)
+
+
+def test_second_time_only_is_shown_the_second_time_only() -> None:
+    def here(statement: object, passage: Passage | None = None) -> list[int]:
+        shown = remarks_here(ON_FORM, passage, SCORE, statement=statement, statements=STATEMENTS)
+        return sorted(remark.id for remark in shown)
+
+    assert here(FIRST) == [1, 3, 4, 5]
+    assert here(SECOND) == [2, 3, 4, 5]
+    assert here(SECOND, Passage.of_measures(2, 2)) == [2, 3, 5]
+    assert here(None, Passage.of_measures(1, 2)) == [1, 2, 3, 4, 5]
+    assert here(None) == [1, 2, 3, 4, 5, 6]

@@ -6,6 +6,7 @@ import errno
 import shutil
 from collections.abc import Iterator
 from contextlib import closing
+from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
@@ -17,9 +18,11 @@ from alembic.script import ScriptDirectory
 from sqlalchemy import Connection, Engine, create_engine, inspect
 
 from core.errors import NewerNotebookError, StorageError
+from core.notebook.values import AnalysisKey, Anchor, AnchorKind
+from core.score.places import Passage, Place
 from core.storage import migrating, open_store, open_store_url
 from core.storage.migrating import upgrade
-from core.storage.schema import REVISIONS, SCHEMA, Schema, create_tables
+from core.storage.schema import APPLICATION_ID, REVISIONS, SCHEMA, Schema, create_tables
 from core.storage.sqlite_files import BUILDING, connect, create_file, file_engine
 from core.storage.tables import METADATA
 from tests.contracts.stores import postgres_schema
@@ -28,6 +31,7 @@ from tests.core.storage.notebooks import (
     add_piece,
     add_remark,
     answer,
+    run,
     titles,
 )
 
@@ -166,6 +170,52 @@ def test_an_older_notebook_is_migrated_and_kept(tmp_path: Path, path: Path) -> N
     kept = path.with_name(f"{path.name}.before-{REVISIONS[-1]}")
     assert content(kept) == before
     assert names(path.parent) == sorted([path.name, kept.name, path.name + ".lock"])
+
+
+def first_notebook(path: Path) -> None:
+    """A notebook as the first tables had it, with a piece, an edition and a remark."""
+    engine = file_engine(path, "rwc", pragmas=BUILDING)
+    with engine.begin() as connection:
+        upgrade(connection, SCHEMA, "0001")
+        connection.exec_driver_sql(f"PRAGMA application_id = {APPLICATION_ID}")
+    engine.dispose()
+    moment = "'2025-03-01 18:30:00.000000'"
+    run(
+        path,
+        f"""
+        INSERT INTO pieces VALUES (7, 'Barcarolle', '', {moment}, NULL);
+        INSERT INTO editions VALUES (8, 7, '{"ab" * 32}', 1, 'a.mxl', {moment});
+        INSERT INTO edition_bytes VALUES (8, 'canonical', 'original');
+        INSERT INTO remarks VALUES (9, 7, 'reading', 'Sing.', {moment}, {moment}, 'UTC');
+        INSERT INTO anchors (remark_id, kind, score_sha256, start_measure_index,
+            start_offset_num, start_offset_den, end_measure_index, end_offset_num,
+            end_offset_den, fingerprint)
+            VALUES (9, 'passage', '{"ab" * 32}', 2, 1, 2, 4, 0, 1, '0:48');
+        """,
+    )
+
+
+def test_the_first_notebooks_open_with_their_remarks_where_they_hung(tmp_path: Path) -> None:
+    path = tmp_path / "notebook.postil"
+    first_notebook(path)
+    store = open_store(path)
+    with store.unit_of_work() as work:
+        (remark,) = work.remarks.of_piece(7)
+        start = Place(measure_index=2, offset_quarters=Fraction(1, 2))
+        assert remark.anchor == Anchor(
+            kind=AnchorKind.PASSAGE,
+            score_sha256="ab" * 32,
+            passage=Passage(start=start, end=Place(measure_index=4)),
+            fingerprint="0:48",
+        )
+        assert work.judgements.of_piece(7) == ()
+        key = AnalysisKey(score_sha256="ab" * 32, canonical_version=1, analyser_version=1)
+        work.analyses.put(key, b"payload")
+        assert work.analyses.get(key) == b"payload"
+        work.pieces.remove(7)
+        assert work.analyses.get(key) is None
+    store.close()
+    assert path.with_name(path.name + ".before-0001").exists()
 
 
 def test_what_was_only_in_the_log_is_migrated_too(tmp_path: Path, path: Path) -> None:
