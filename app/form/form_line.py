@@ -5,7 +5,6 @@ from __future__ import annotations
 from PySide6.QtCore import QEvent, QPoint, QSize, Qt, Signal
 from PySide6.QtGui import (
     QFocusEvent,
-    QFontMetricsF,
     QHelpEvent,
     QInputDevice,
     QKeyEvent,
@@ -19,11 +18,12 @@ from PySide6.QtWidgets import QApplication, QSizePolicy, QToolTip, QWidget
 
 from app.form import line_painter, line_tips
 from app.form.form_model import FormModel
-from app.form.form_parts import Box
+from app.form.line_fonts import LineFonts
 from app.form.line_painter import LinePainter, LineState
 from app.form.line_scale import LEFT, RIGHT, LineScale
 from app.theme import Theme
 from core.score.places import Passage
+from core.score.statements import Statement
 
 HEIGHT = 148
 LEAST_WIDTH = LEFT + RIGHT + 240
@@ -65,12 +65,13 @@ class FormLine(QWidget):
         self.setMinimumWidth(LEAST_WIDTH)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
-        self.model, self._theme = model, theme
+        self.model, self._theme, self._fonts = model, theme, LineFonts(theme)
         self.scale = LineScale(total_quarters=0.0, width=self._lanes_width())
         self._pressed_at: float | None = None
         self._pressed_quarters: float | None = None
         self._dragged: Passage | None = None
         self._dragged_to = 0.0
+        self._is_telling = False
         self._extends_from: int | None = None
         self._extends_to: int | None = None
         model.time_changed.connect(self._on_time_changed)
@@ -104,7 +105,7 @@ class FormLine(QWidget):
         )
         with QPainter(self) as painter:
             painter.fillRect(event.rect(), self._theme.color("panel"))
-            LinePainter(painter, self._theme, self.model, state, self.devicePixelRatioF()).paint()
+            LinePainter(painter, self._theme, self.model, self._fonts, state).paint()
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         self.scale = self.scale.resized(self._lanes_width())
@@ -150,9 +151,9 @@ class FormLine(QWidget):
         x = event.position().x()
         is_left = event.button() is Qt.MouseButton.LeftButton
         if is_left and self._is_in_lanes(x) and not self.model.is_empty:
-            box = self.model.box_at(self.scale.quarters(x))
-            if box is not None:
-                self._choose_box(box)
+            index = self.model.box_index_at(self.scale.quarters(x))
+            if index is not None:
+                self._choose_boxes(index, index)
 
     def wheelEvent(self, event: QWheelEvent) -> None:
         if self.model.is_empty:
@@ -205,38 +206,37 @@ class FormLine(QWidget):
 
     def event(self, event: QEvent) -> bool:
         if isinstance(event, QHelpEvent) and event.type() is QEvent.Type.ToolTip:
-            QToolTip.showText(event.globalPos(), self.tip_at(event.pos()), self)
+            tip = self.tip_at(event.pos())
+            QToolTip.showText(event.globalPos(), line_tips.as_plain(tip), self)
             return True
         return super().event(event)
 
     def tip_at(self, at: QPoint) -> str:
         """What is said of the place under the pointer, in full; empty where there is nothing."""
-        metrics = QFontMetricsF(self._theme.serif(15, italic=True))
         if self.model.is_empty or not self._is_in_lanes(at.x()):
             return ""
         remark = self._remark_at(at.x(), at.y())
         if remark is not None:
             return line_tips.remark_tip(self.model, remark)
-        return line_tips.tip(self.model, self.scale, at.x(), at.y(), metrics)
+        return line_tips.tip(self.model, self.scale, at.x(), at.y(), self._fonts)
 
     # Choosing
 
     def _choose(self, passage: Passage, first_quarters: float, last_quarters: float) -> None:
-        statement = self.model.statement_holding(first_quarters, last_quarters)
-        self._extends_from = self._extends_to = None
+        self._tell(passage, self.model.statement_holding(first_quarters, last_quarters))
+
+    def _choose_boxes(self, first: int, last: int) -> None:
+        passage = self.model.passage_of_boxes(first, last)
+        if passage is not None:
+            statement = self.model.boxes[first].statement if first == last else None
+            self._tell(passage, statement)
+
+    def _tell(self, passage: Passage, statement: Statement | None) -> None:
+        self._is_telling = True
         self.passage_chosen.emit(passage)
         self.statement_chosen.emit(statement)
-
-    def _choose_box(self, box: Box) -> None:
-        time = self.model.time
-        if box.statement is not None:
-            passage = box.statement.passage
-        elif time is not None:
-            passage = time.whole_measures(0, len(time) - 1)
-        else:
-            return
-        self.passage_chosen.emit(passage)
-        self.statement_chosen.emit(box.statement)
+        self._is_telling = False
+        self._extends_from = self._extends_to = None
 
     def _step(self, by: int, extends: bool) -> None:
         current = self.model.current_box()
@@ -253,19 +253,10 @@ class FormLine(QWidget):
         index = min(max(index, 0), len(boxes) - 1)
         current = self.model.current_box()
         start = self._extends_from if self._extends_from is not None else current
-        if not extends or start is None or self.model.time is None:
-            self._extends_from = self._extends_to = None
-            self._choose_box(boxes[index])
+        if not extends or start is None:
+            self._choose_boxes(index, index)
         else:
-            first, last = boxes[min(start, index)], boxes[max(start, index)]
-            # Just inside of the last one: its end is where the next begins.
-            end = last.start + (last.end - last.start) * 0.999
-            passage = self.model.time.between(first.start, end)
-            statement = first.statement if first == last else None
-            if first == last and statement is not None:
-                passage = statement.passage
-            self.passage_chosen.emit(passage)
-            self.statement_chosen.emit(statement)
+            self._choose_boxes(min(start, index), max(start, index))
             self._extends_from, self._extends_to = start, index
         self._show(self.scale.showing(boxes[index].start, boxes[index].end))
 
@@ -287,11 +278,13 @@ class FormLine(QWidget):
         total = 0.0 if time is None else time.total_quarters
         if total != self.scale.total_quarters:
             self.scale = LineScale(total_quarters=total, width=self._lanes_width())
-        self._extends_from = self._extends_to = None
         self._end_drag()
         self._on_here_changed()
 
     def _on_here_changed(self) -> None:
+        if not self._is_telling:
+            # Another place was chosen elsewhere: Shift begins anew from there.
+            self._extends_from = self._extends_to = None
         spoken = self.model.spoken()
         if spoken != self.accessibleDescription():
             self.setAccessibleDescription(spoken)
@@ -317,8 +310,7 @@ class FormLine(QWidget):
         return x if self._is_in_lanes(x) else None
 
     def _remark_at(self, x: float, y: float) -> int | None:
-        metrics = QFontMetricsF(self._theme.serif(15, 600))
-        for entry in line_painter.placed_remarks(self.model, self.scale, metrics):
+        for entry in line_painter.placed_remarks(self.model, self.scale, self._fonts):
             middle = line_painter.REMARK_ROWS[entry.row]
             if abs(y - middle) <= 7 and entry.x - 4 <= x <= entry.x + entry.number_width + 4:
                 return entry.mark.remark_id

@@ -69,11 +69,13 @@ class FormModel(QObject):
     # What it is told
 
     def set_score(self, score: Score | None) -> None:
-        """Show a score as it is played, or nothing. What is known of another one is dropped."""
+        """Show a score as it is played, or nothing. The analysis of another one is dropped.
+
+        Selection and remarks stay: they may have come before the score was read.
+        """
         if score is self.score:
             return
         self.score, self.analysis = score, None
-        self.passage, self._numbered = None, ()
         order = () if score is None else playing_order_of(score).measure_indices
         self._lay_out(order)
         self._change_statement(None)
@@ -126,10 +128,13 @@ class FormModel(QObject):
 
     def box_at(self, quarters: float) -> Box | None:
         """The box at a moment; None outside of all."""
+        at = self.box_index_at(quarters)
+        return None if at is None else self.boxes[at]
+
+    def box_index_at(self, quarters: float) -> int | None:
+        """Index of the box at a moment; None outside of all."""
         at = bisect_right(self.boxes, quarters, key=lambda box: box.start) - 1
-        if at < 0 or quarters > self.boxes[at].end:
-            return None
-        return self.boxes[at]
+        return at if at >= 0 and quarters <= self.boxes[at].end else None
 
     def key_at(self, quarters: float) -> KeySegment | None:
         """The key at a moment; None where none is known."""
@@ -150,6 +155,17 @@ class FormModel(QObject):
             if inside and box.end - box.start < lasts:
                 return box.statement.passage
         return self.time.whole_measures(position, position)
+
+    def passage_of_boxes(self, first: int, last: int) -> Passage | None:
+        """The written passage that holds two boxes and all between; None without a score."""
+        if self.time is None or self.is_empty:
+            return None
+        shown = [box.statement for box in self.boxes[first : last + 1] if box.statement is not None]
+        if not shown:
+            return self.time.whole_measures(0, len(self.time) - 1)
+        start = min((s.passage.start for s in shown), key=lambda place: place.moment)
+        end = max((s.passage.end for s in shown), key=lambda place: place.moment)
+        return Passage(start=start, end=end)
 
     def statement_holding(self, first_quarters: float, last_quarters: float) -> Statement | None:
         """The one statement in which two moments lie; None where they lie in different ones."""

@@ -75,12 +75,13 @@ def _entry(
     cut: Callable[[str, float], str],
 ) -> LaneText:
     room = end - x
-    if room >= LEAST_TEXT:
-        shown = words.text if width(words.text) <= room else cut(words.text, room)
-        if len(shown) > 1:
-            return LaneText(x=x, width=width(shown), text=shown, words=words)
-    elif room >= DOT and (whole := width(words.text)) <= room:
-        return LaneText(x=x, width=whole, text=words.text, words=words)
+    # A cut text shorter than this says less than a dot; a whole one never does.
+    shown = words.text if width(words.text) <= room else ""
+    if not shown and room >= LEAST_TEXT:
+        cut_text = cut(words.text, room)
+        shown = cut_text if len(cut_text) > 1 else ""
+    if shown:
+        return LaneText(x=x, width=width(shown), text=shown, words=words)
     return LaneText(x=x, width=DOT, text="", words=words)
 
 

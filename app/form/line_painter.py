@@ -8,17 +8,18 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from dataclasses import dataclass
-from math import ceil
+from math import ceil, floor
 
 from PySide6.QtCore import QPointF, QRectF, Qt
-from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPen
+from PySide6.QtGui import QColor, QPainter, QPen
 
 from app.form import lane_text, remark_rows
 from app.form.form_model import FormModel
 from app.form.form_parts import Box, KeySegment
+from app.form.line_fonts import LineFonts, MeasuredFont
 from app.form.line_scale import LEFT, LineScale
 from app.form.played_time import Stretch
-from app.form.sign_text import draw_key, key_width
+from app.form.sign_text import draw_key
 from app.score.page_marks import Certainty
 from app.theme import Theme
 from app.tonality.key_colors import key_color
@@ -36,6 +37,8 @@ RULE_WIDTH = 2
 NAMES_RIGHT = LEFT - 8
 SCROLL_TOP, SCROLL_HEIGHT = 143, 2
 TICK_HEIGHT, LEAST_TICK_GAP = 6, 6
+THIN = 3
+"""Narrower boxes are lines."""
 LEAST_NUMBER_GAP = 44
 STEPS = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 10_000, 20_000, 50_000)
 """Every how many measures a number stands."""
@@ -57,13 +60,22 @@ class LinePainter:
     """Paints one state of the line."""
 
     def __init__(
-        self, painter: QPainter, theme: Theme, model: FormModel, state: LineState, ratio: float
+        self,
+        painter: QPainter,
+        theme: Theme,
+        model: FormModel,
+        fonts: LineFonts,
+        state: LineState,
     ) -> None:
         self._painter, self._theme, self._model, self._state = painter, theme, model, state
-        self._scale, self._ratio = state.scale, ratio
+        self._scale = state.scale
+        # Where the widget stands in its window counts too: it need not be a whole device pixel.
+        device = painter.deviceTransform()
+        ratio, self._dx, self._dy = device.m11(), device.dx(), device.dy()
+        self._ratio = ratio
         self._left, self._right = float(LEFT), LEFT + state.scale.width
-        self._small, self._letter = theme.sans(11), theme.serif(17)
-        self._italic, self._number = theme.serif(15, italic=True), theme.serif(15, 600)
+        self._small, self._fonts = fonts.small, fonts
+        self._key_colors: dict[tuple[int, str], QColor] = {}
         self._hairline = max(1, int(ratio)) / ratio
         self._frame = max(1, int(ratio + 0.5)) / ratio
 
@@ -93,19 +105,19 @@ class LinePainter:
         names = [("form", BOX_TEXT_BASE), ("key", KEY_BASE), ("words", WORDS_BASE - 1)]
         if self._model.remarks:
             names.append(("remarks", 125))
-        self._painter.setFont(self._small)
+        self._painter.setFont(self._small.font)
         self._painter.setPen(self._theme.color("quiet"))
         for name, base in names:
             if name == "key" and not self._model.keys:
                 continue
             if name == "words" and not self._model.words:
                 continue
-            at = NAMES_RIGHT - self._width(name, self._small)
+            at = NAMES_RIGHT - self._small.width(name)
             self._painter.drawText(QPointF(at, base), name)
 
     def _numbers(self) -> None:
         quiet = self._theme.color("quiet")
-        total = self._width(self._model.total, self._small)
+        total = self._small.width(self._model.total)
         total_left = self._right - total
         shows_total = total_left > self._left + 60
         end = total_left - 12 if shows_total else self._right
@@ -113,7 +125,8 @@ class LinePainter:
             self._text(total_left, NUMBERS_BASE, self._model.total, self._small, quiet)
         taken: list[tuple[float, float]] = []
         for label in self._model.numbers:
-            self._number_label(label.at, label.number, end, taken)
+            if not taken or self._scale.x(label.at) >= taken[-1][1]:
+                self._number_label(label.at, label.number, end, taken)
         if self._scale.zoom > 1.0 or len(self._model.boxes) == 1:
             for at, number in self._between_numbers():
                 self._number_label(at, number, end, taken)
@@ -124,7 +137,7 @@ class LinePainter:
         x = self._snap(self._scale.x(at))
         if not self._left - 1 <= x <= end:
             return
-        right = x + self._width(number, self._small)
+        right = x + self._small.width(number)
         gap = lane_text.GAP
         if right > end or any(x < other + gap and right + gap > left for left, other in taken):
             return
@@ -152,7 +165,7 @@ class LinePainter:
         for index in self._seen(self._model.boxes):
             box = self._model.boxes[index]
             left, right = self._edges(box.start, box.end)
-            if right - left < 3:
+            if right - left < THIN:
                 if left - last_thin >= 2:
                     line = self._theme.color("graphite")
                     self._fill(left, BOX_TOP, self._hairline, BOX_BOTTOM - BOX_TOP, line)
@@ -167,7 +180,8 @@ class LinePainter:
     def _box(self, box: Box, left: float, right: float, is_current: bool) -> None:
         is_strong = is_current and self._state.has_focus
         line = 2 * self._frame if is_strong else self._frame
-        frame = QRectF(left, BOX_TOP, right - left, BOX_BOTTOM - BOX_TOP)
+        top, bottom = self._snap_down(BOX_TOP), self._snap_down(BOX_BOTTOM)
+        frame = QRectF(left, top, right - left, bottom - top)
         frame.adjust(line / 2, line / 2, -line / 2, -line / 2)
         pen = QPen(self._theme.color("print" if is_current else "graphite"), line)
         pen.setCapStyle(Qt.PenCapStyle.FlatCap)
@@ -182,19 +196,19 @@ class LinePainter:
     def _box_texts(self, box: Box, left: float, right: float) -> None:
         """As much as has room: the letter, then which statement, then how it returns."""
         label = box.label.replace("'", "′")
-        room, letter = right - left, self._width(label, self._letter)
+        room, letter = right - left, self._fonts.letter.width(label)
         if not label or room < letter + 4:
             return
         inside = min(BOX_INSIDE, (room - letter) / 2)
         x, end = left + inside, right - BOX_INSIDE
-        self._text(x, LETTER_BASE, label, self._letter, self._theme.color("print"))
+        self._text(x, LETTER_BASE, label, self._fonts.letter, self._theme.color("print"))
         x += letter + 6
-        number = self._width(box.ordinal, self._small)
+        number = self._small.width(box.ordinal)
         if box.ordinal and x + number <= end:
             quiet = self._theme.color("quiet")
             self._text(x, BOX_TEXT_BASE, box.ordinal, self._small, quiet)
             x += number + lane_text.GAP
-        relation = self._width(box.relation, self._small)
+        relation = self._small.width(box.relation)
         if box.relation and x + relation <= end:
             graphite = self._theme.color("graphite")
             self._text(end - relation, BOX_TEXT_BASE, box.relation, self._small, graphite)
@@ -214,54 +228,64 @@ class LinePainter:
                 before = x
 
     def _keys(self) -> None:
+        painted_to = float("-inf")
         for index in self._seen(self._model.keys):
             segment = self._model.keys[index]
             left, right = self._edges(segment.start, segment.end)
+            if right <= left and left <= painted_to:
+                continue
             right = max(right, left + self._hairline)
-            color = key_color(segment.fifths, segment.mode, is_dark=self._theme.is_dark)
+            color = self._key_color(segment)
             self._fill(left, KEY_TOP, right - left, KEY_BOTTOM - KEY_TOP, color)
             self._certainty(segment, left, right)
+            painted_to = right
             shown_left = max(left, self._left)
             room = min(right, self._right) - shown_left - 2 * KEY_INSIDE
-            self._key_name(segment.name, shown_left + KEY_INSIDE, room)
+            if room > 0:
+                self._key_name(segment.name, shown_left + KEY_INSIDE, room)
+
+    def _key_color(self, segment: KeySegment) -> QColor:
+        role = (segment.fifths, segment.mode)
+        if role not in self._key_colors:
+            self._key_colors[role] = key_color(*role, is_dark=self._theme.is_dark)
+        return self._key_colors[role]
 
     def _key_name(self, name: str, x: float, room: float) -> None:
         """The whole name, or its tonic, or nothing: a cut name would be another key's."""
         tonic = name.partition(" ")[0]
-        shown = next((text for text in (name, tonic) if key_width(text, self._small) <= room), "")
+        shown = next((text for text in (name, tonic) if self._small.key_width(text) <= room), "")
         if shown:
             color = self._theme.color("print")
-            draw_key(self._painter, QPointF(x, KEY_BASE), shown, self._small, color)
+            draw_key(self._painter, QPointF(x, KEY_BASE), shown, self._small.font, color)
 
     def _certainty(self, segment: KeySegment, left: float, right: float) -> None:
         color = self._theme.color("graphite")
-        height = max(1, round(CERTAINTY_WIDTH * self._ratio)) / self._ratio
         dash = DASHES[segment.certainty]
         if not dash:
-            self._fill(left, CERTAINTY_TOP, right - left, height, color)
+            self._fill(left, CERTAINTY_TOP, right - left, CERTAINTY_WIDTH, color)
             return
         x = left + max(0.0, (self._left - left) // sum(dash)) * sum(dash)
         end = min(right, self._right)
         while x < end:
-            self._fill(x, CERTAINTY_TOP, min(dash[0], end - x), height, color)
+            self._fill(x, CERTAINTY_TOP, min(dash[0], end - x), CERTAINTY_WIDTH, color)
             x += sum(dash)
 
     def _words(self) -> None:
-        metrics, color = QFontMetricsF(self._italic), self._theme.color("print")
-        for entry in fitted_words(self._model, self._scale, metrics):
+        font, color = self._fonts.words, self._theme.color("print")
+        for entry in fitted_words(self._model, self._scale, self._fonts):
             if entry.text:
-                self._text(entry.x, WORDS_BASE, entry.text, self._italic, color)
+                self._text(entry.x, WORDS_BASE, entry.text, font, color)
             else:
                 self._dot(entry.x, WORDS_BASE - lane_text.DOT, color)
 
     def _remarks(self) -> None:
-        ink, metrics = self._theme.color("ink"), QFontMetricsF(self._number)
-        for entry in placed_remarks(self._model, self._scale, metrics):
+        font, ink = self._fonts.number, self._theme.color("ink")
+        for entry in placed_remarks(self._model, self._scale, self._fonts):
             middle = REMARK_ROWS[entry.row]
             if entry.is_dot:
                 self._dot(entry.x, middle - remark_rows.DOT / 2, ink)
                 continue
-            self._text(entry.x, middle + 5, str(entry.mark.number), self._number, ink)
+            self._text(entry.x, middle + 5, str(entry.mark.number), font, ink)
             if entry.has_line:
                 start = entry.x + entry.number_width + 4
                 self._fill(start, middle, entry.right - start, self._hairline, ink)
@@ -318,22 +342,27 @@ class LinePainter:
         return left, max(left, right)
 
     def _snap(self, x: float) -> float:
-        return round(x * self._ratio) / self._ratio
+        return (floor(x * self._ratio + self._dx + 0.5) - self._dx) / self._ratio
 
-    def _width(self, text: str, font: QFont) -> float:
-        return QFontMetricsF(font).horizontalAdvance(text)
+    def _snap_down(self, y: float) -> float:
+        return (floor(y * self._ratio + self._dy + 0.5) - self._dy) / self._ratio
 
     # Strokes
 
-    def _text(self, x: float, base: float, text: str, font: QFont, color: QColor) -> None:
-        self._painter.setFont(font)
+    def _text(self, x: float, base: float, text: str, font: MeasuredFont, color: QColor) -> None:
+        self._painter.setFont(font.font)
         self._painter.setPen(color)
         self._painter.drawText(QPointF(x, base), text)
 
     def _fill(self, x: float, y: float, width: float, height: float, color: QColor) -> None:
-        left, top = self._snap(x), self._snap(y)
-        right, bottom = self._snap(x + width), self._snap(y + height)
-        self._painter.fillRect(QRectF(left, top, right - left, bottom - top), color)
+        left, top = self._snap(x), self._snap_down(y)
+        # Areas meet at their edges; a thin line keeps its thickness, wherever it falls.
+        right = left + self._whole(width) if width < THIN else self._snap(x + width)
+        self._painter.fillRect(QRectF(left, top, right - left, self._whole(height)), color)
+
+    def _whole(self, size: float) -> float:
+        """A size of one or more whole device pixels; nothing where there is none."""
+        return max(1, floor(size * self._ratio + 0.5)) / self._ratio if size > 0 else 0.0
 
     def _dot(self, x: float, y: float, color: QColor) -> None:
         self._painter.setPen(Qt.PenStyle.NoPen)
@@ -341,20 +370,13 @@ class LinePainter:
         self._painter.drawEllipse(QRectF(x, y, lane_text.DOT, lane_text.DOT))
 
 
-def fitted_words(
-    model: FormModel, scale: LineScale, metrics: QFontMetricsF
-) -> list[lane_text.LaneText]:
+def fitted_words(model: FormModel, scale: LineScale, fonts: LineFonts) -> list[lane_text.LaneText]:
     """The words as they stand in their lane, for painting and for the pointer."""
-    return lane_text.fitted(
-        model.words,
-        scale,
-        width=metrics.horizontalAdvance,
-        cut=lambda text, room: metrics.elidedText(text, Qt.TextElideMode.ElideRight, room),
-    )
+    return lane_text.fitted(model.words, scale, width=fonts.words.width, cut=fonts.words.cut)
 
 
 def placed_remarks(
-    model: FormModel, scale: LineScale, metrics: QFontMetricsF
+    model: FormModel, scale: LineScale, fonts: LineFonts
 ) -> list[remark_rows.PlacedRemark]:
     """The remarks as they stand in their lane, for painting and for the pointer."""
-    return remark_rows.placed_remarks(model.remarks, scale, metrics.horizontalAdvance)
+    return remark_rows.placed_remarks(model.remarks, scale, fonts.number.width)

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from PySide6.QtGui import QFontMetricsF
+from html import escape
 
 from app.desk import place_names
 from app.form import line_painter
 from app.form.form_model import FormModel
+from app.form.line_fonts import LineFonts
 from app.form.line_scale import LineScale
 from app.form.sign_text import parts_of
 from app.form.spoken import key_words
@@ -20,7 +21,12 @@ SURENESS = {
 }
 
 
-def tip(model: FormModel, scale: LineScale, x: float, y: float, metrics: QFontMetricsF) -> str:
+def as_plain(text: str) -> str:
+    """Text for a tool tip that shows it as it is, wrapped: what looks like HTML stays text."""
+    return f"<p style='white-space: pre-wrap'>{escape(text)}</p>" if text else ""
+
+
+def tip(model: FormModel, scale: LineScale, x: float, y: float, fonts: LineFonts) -> str:
     """What is said of a place of the line, by its lane."""
     moment = scale.quarters(x)
     if y < line_painter.BOX_TOP:
@@ -30,7 +36,7 @@ def tip(model: FormModel, scale: LineScale, x: float, y: float, metrics: QFontMe
     if y <= line_painter.CERTAINTY_TOP + 4:
         return _key(model, moment)
     if y <= line_painter.WORDS_BASE + 6:
-        return _words(model, scale, x, metrics)
+        return _words(model, scale, x, fonts)
     return ""
 
 
@@ -66,14 +72,14 @@ def _key(model: FormModel, moment: float) -> str:
     return f"{name}, {SURENESS[key.certainty]}"
 
 
-def _words(model: FormModel, scale: LineScale, x: float, metrics: QFontMetricsF) -> str:
+def _words(model: FormModel, scale: LineScale, x: float, fonts: LineFonts) -> str:
     """The entry under the pointer, and whatever is printed in the measure there."""
     if model.time is None:
         return ""
     index = model.time.order[model.time.position_at(scale.quarters(x))]
     under = [
         entry.words
-        for entry in line_painter.fitted_words(model, scale, metrics)
+        for entry in line_painter.fitted_words(model, scale, fonts)
         if entry.x - 2 <= x <= entry.x + entry.width + 2
     ]
     here = [words for words in model.words if words.measure_index == index]

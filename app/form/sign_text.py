@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
+from collections.abc import Callable
 
 from PySide6.QtCore import QPointF
 from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPainterPath, QTransform
@@ -30,9 +30,11 @@ def parts_of(name: str) -> tuple[str, str, str]:
     return (tonic[:1], code, space + rest) if code else (tonic, "", space + rest)
 
 
-def key_width(name: str, font: QFont) -> float:
-    """Width of a key's name in logical pixels."""
-    return _width(name, font.key())
+def signed_width(name: str, width: Callable[[str], float], size: int) -> float:
+    """Width of a key's name in logical pixels, where ``width`` is that of a text."""
+    letter, code, rest = parts_of(name)
+    sign = _sign_width(code, size) + 2 * SIGN_GAP * size if code else 0.0
+    return width(letter) + sign + width(rest)
 
 
 def draw_key(painter: QPainter, at: QPointF, name: str, font: QFont, color: QColor) -> None:
@@ -61,16 +63,3 @@ def _sign(code: str, size: int, x: float, y: float) -> QPainterPath:
 def _sign_width(code: str, size: int) -> float:
     left, _, right, _ = music_font.bounds(code)
     return (right - left) * SIGN_EM * size / _UNITS_AN_EM
-
-
-@lru_cache(maxsize=512)
-def _width(name: str, font_key: str) -> float:
-    font = QFont()
-    font.fromString(font_key)
-    letter, code, rest = parts_of(name)
-    metrics = QFontMetricsF(font)
-    width = metrics.horizontalAdvance(letter) + metrics.horizontalAdvance(rest)
-    if code:
-        size = font.pixelSize()
-        width += _sign_width(code, size) + 2 * SIGN_GAP * size
-    return width
