@@ -69,9 +69,7 @@ def _lead_ticks(performance: Performance) -> float:
     return performance.lead_seconds * qpm / 60 * time.score.ticks_per_quarter
 
 
-def _heading(
-    performance: Performance, title: str, scale: float, lead: float
-) -> Iterable[Event]:
+def _heading(performance: Performance, title: str, scale: float, lead: float) -> Iterable[Event]:
     yield _named(title)
     time = performance.time
     before: float | None = None

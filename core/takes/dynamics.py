@@ -90,9 +90,7 @@ class Dynamics:
                 if name in VELOCITIES:
                     # The chord under fp is loud; what comes after it is not.
                     late = 1 if token in ENDS_SOFT else 0
-                    levels.append(
-                        _Level(onset=direction.onset + late, velocity=VELOCITIES[name])
-                    )
+                    levels.append(_Level(onset=direction.onset + late, velocity=VELOCITIES[name]))
         return sorted(levels, key=lambda level: level.onset)
 
 

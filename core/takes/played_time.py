@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from fractions import Fraction
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -87,11 +88,11 @@ class PlayedTime:
 
     def seconds_at(self, played_ticks: ArrayLike) -> NDArray[np.float64]:
         """Seconds of played ticks."""
-        return np.interp(played_ticks, self.played, self.seconds)
+        return np.interp(np.asarray(played_ticks, dtype=np.float64), self.played, self.seconds)
 
     def played_at(self, seconds: ArrayLike) -> NDArray[np.float64]:
         """Played ticks of seconds."""
-        return np.interp(seconds, self.seconds, self.played)
+        return np.interp(np.asarray(seconds, dtype=np.float64), self.seconds, self.played)
 
     def ticks_at(self, seconds: float) -> int:
         """The moment of the written score, in ticks."""
@@ -151,5 +152,5 @@ def _pieces(stretches: Stretches, tempos: Sequence[Tempo]) -> Stretches:
     pieces: Stretches = []
     for onset, end in stretches:
         cuts = [onset, *(change for change in changes if onset < change < end), end]
-        pieces.extend(zip(cuts[:-1], cuts[1:], strict=True))
+        pieces.extend(pairwise(cuts))
     return pieces

@@ -28,7 +28,7 @@ ATTACK_FRAMES = 66
 SILENCE = 1e-5
 """Amplitude that is not heard below music (-100 dB)."""
 TAIL_SECONDS = 1.5
-"""After the last measure, for what still sounds; a string without damper is let fade in it."""
+"""At most, after the last measure, for what still sounds; a string without damper fades in it."""
 SOFT_FROM = 0.7
 """Up to this amplitude nothing is touched; louder peaks are bent, so that none reaches 1."""
 WIDTH = 0.35
@@ -63,7 +63,6 @@ class Synthesis:
         lengths = np.rint(performance.duration_seconds * SAMPLE_RATE).astype(np.int64)
         self._offs = self._onsets + np.maximum(lengths, 1)
         self.loop_frames = max(ceil(performance.length_seconds * SAMPLE_RATE), 1)
-        self.frames = self.loop_frames + ceil(TAIL_SECONDS * SAMPLE_RATE)
         sounding = [
             _sounding_frames(pitch, velocity, int(off - onset))
             for pitch, velocity, onset, off in zip(
@@ -71,6 +70,8 @@ class Synthesis:
             )
         ]
         ends = self._onsets + np.array(sounding, dtype=np.int64)
+        longest = self.loop_frames + ceil(TAIL_SECONDS * SAMPLE_RATE)
+        self.frames = int(np.clip(ends.max(initial=0), self.loop_frames, longest))
         self._ends = np.minimum(ends, self.frames)
 
     def block(self, first_frame: int, frames: int) -> Samples:

@@ -96,9 +96,9 @@ def tempos(score: Score) -> tuple[Tempo, ...]:
     for onset, qpm in _of_the_file(score):
         found.setdefault(onset, Tempo(onset=onset, qpm=qpm, source=TempoSource.FILE))
     for direction in score.directions:
-        if (qpm := marked_qpm(direction.text)) is not None:
+        if (marked := marked_qpm(direction.text)) is not None:
             found[direction.onset] = Tempo(
-                onset=direction.onset, qpm=qpm, source=TempoSource.MARK, text=direction.text
+                onset=direction.onset, qpm=marked, source=TempoSource.MARK, text=direction.text
             )
     for onset, tempo in _of_words(score.directions, found):
         found.setdefault(onset, tempo)
