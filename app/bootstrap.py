@@ -10,20 +10,20 @@ from __future__ import annotations
 import gc
 import os
 import sys
-import threading
 from contextlib import suppress
 from dataclasses import dataclass
-from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from app.score.head_start import HeadStart
 from core.errors import PostilError, StorageError
+from core.notebook.deferred_store import DeferredStore
 
 if TYPE_CHECKING:
     from PySide6.QtCore import QSettings
     from PySide6.QtWidgets import QApplication
 
+    from app.desk.desk_model import DeskModel
     from app.window import MainWindow
     from core.notebook.ports import NotebookStore
 
@@ -149,11 +149,9 @@ def _run(folder: Path, opening: Opening) -> int:
     application = _application()
     from PySide6.QtCore import QTimer
 
-    from core.storage import open_store
-
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        store = open_store(folder / NOTEBOOK)
+        store = _store_in(folder / NOTEBOOK, is_deferred=opening.head_start is not None)
     except OSError as error:
         return _refuse(
             f"{folder}: the folder can't be made ({error.strerror}). Choose another one with "
@@ -164,12 +162,15 @@ def _run(folder: Path, opening: Opening) -> int:
     try:
         window = build_window(store, settings_in(folder), opening.head_start)
         window.messages.catch_unhandled()
-        if store.is_read_only:
-            window.messages.tell(StorageError(store.where, store.read_only_reason))
+        if isinstance(store, DeferredStore):
+            store.tell_when_opened(lambda opened: _say_if_read_only(opened, window.desk))
+        else:
+            _say_if_read_only(store, window.desk)
         _begin(window, opening)
         window.show()
-        # Made while the file is still being read, so that showing a piece doesn't stall.
+        # Made while nothing else is to be done, so that showing a piece doesn't stall.
         QTimer.singleShot(0, window, window.score_view)
+        QTimer.singleShot(COLLECT_AFTER_MS, _collect_again)
         status = application.exec()
         window.messages.let_go()
         with suppress(RuntimeError):
@@ -177,6 +178,25 @@ def _run(folder: Path, opening: Opening) -> int:
     finally:
         store.close()
     return status
+
+
+def _store_in(path: Path, *, is_deferred: bool) -> NotebookStore:
+    """The notebook's store; one that is opened later where a score is to be seen first."""
+
+    def open_it() -> NotebookStore:
+        from core.storage import open_store
+
+        return open_store(path)
+
+    return DeferredStore(open_it) if is_deferred else open_it()
+
+
+def _say_if_read_only(store: NotebookStore, desk: DeskModel) -> None:
+    """A banner where nothing can be kept; from any thread."""
+    from core.storage.store import SqlNotebookStore
+
+    if isinstance(store, SqlNotebookStore) and store.is_read_only:
+        desk.notice.emit(StorageError(store.where, store.read_only_reason))
 
 
 def _collect_again() -> None:
@@ -190,16 +210,14 @@ def _begin(window: MainWindow, opening: Opening) -> None:
     desk, last = window.desk, window.remembered.number("desk/piece")
     if opening.is_demo:
         window.shelf.say_at_the_foot(SAMPLE_SENTENCE)
-    if opening.score_path is not None:
+    head_start = opening.head_start
+    if head_start is not None and opening.score_path is not None:
+        window.show_middle(window.score_view())
+        head_start.when_seen(desk.looked_at.emit)
         desk.bring_in([opening.score_path])
+        return
     desk.reload_pieces()
-    is_last_there = any(piece.id == last for piece in desk.pieces)
-    if opening.score_path is not None or is_last_there:
-        # Made before the window appears, so that nothing stops when the piece comes.
-        window.score_view()
-    else:
-        threading.Thread(target=import_module, args=("app.score.view",), daemon=True).start()
-    if opening.score_path is None and is_last_there:
+    if any(piece.id == last for piece in desk.pieces):
         desk.open_piece(last)
 
 

@@ -18,6 +18,7 @@ from PySide6.QtGui import QUndoStack
 from app.desk import place_names, reading
 from app.desk.background import Background
 from app.desk.selection import Selection
+from core.errors import PostilError
 from core.notebook.anchors import anchor_for
 from core.notebook.remarks import remarks_here
 from core.notebook.values import Anchor, AnchorKind, Edition, Piece, Remark
@@ -57,6 +58,8 @@ class DeskModel(QObject):
     """
 
     pieces_changed = Signal()
+    looked_at = Signal(object)
+    """A score that is being brought in can be shown already: its ``FirstLook``."""
     piece_opened = Signal()
     """Another piece is current, or none (``piece`` is None then)."""
     score_read = Signal()
@@ -285,7 +288,10 @@ class DeskModel(QObject):
     def _on_brought_in(self, _nothing: None) -> None:
         self._is_reading = False
         self._end()
-        self.reload_pieces()
+        try:
+            self.reload_pieces()
+        except PostilError as error:
+            self.notice.emit(error)
 
     def _on_opened(self, opened: reading.Opened) -> None:
         self._end()

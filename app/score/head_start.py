@@ -6,6 +6,7 @@ Nothing of weight is imported here at the top; the two threads import what they 
 from __future__ import annotations
 
 import threading
+from collections.abc import Callable
 from concurrent.futures import Future
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -13,7 +14,7 @@ from typing import TYPE_CHECKING
 from app.score.typesetter import Typesetter
 
 if TYPE_CHECKING:
-    from core.score.reading import ReadScore
+    from core.score.reading import FirstLook, ReadScore
 
 
 class HeadStart:
@@ -22,10 +23,24 @@ class HeadStart:
     def __init__(self, path: Path) -> None:
         self.path = path
         self.typesetter = Typesetter()
+        self.look: Future[FirstLook] = Future()
+        """What can be shown before the notes are read; cancelled where there is nothing to show."""
         self._result: Future[ReadScore] = Future()
         self.typesetter.expect(path)
         self.typesetter.start()
         threading.Thread(target=self._read, name="head start", daemon=True).start()
+
+    def when_seen(self, receive: Callable[[FirstLook], None]) -> None:
+        """Hand over what can be shown first, on whichever thread has it; nothing if there is none.
+
+        A receiver of the window's must be reached by a signal.
+        """
+
+        def seen(look: Future[FirstLook]) -> None:
+            if not look.cancelled():
+                receive(look.result())
+
+        self.look.add_done_callback(seen)
 
     def read(self, path: Path) -> ReadScore:
         """The score of the file, waiting for it if need be; another file is read now.
@@ -45,6 +60,7 @@ class HeadStart:
         try:
             from core.score.reading import read_score
 
-            self._result.set_result(read_score(self.path))
+            self._result.set_result(read_score(self.path, on_look=self.look.set_result))
         except BaseException as error:  # noqa: BLE001  # whoever asks for the result gets it
+            self.look.cancel()
             self._result.set_exception(error)

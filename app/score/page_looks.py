@@ -5,19 +5,18 @@ from __future__ import annotations
 from app.score.page_marks import PageColors
 from app.score.page_painter import PageStyle
 from app.theme import Theme
-from core.notebook.values import Piece
 
 
-def page_style(theme: Theme, piece: Piece | None, space_pixels: int) -> PageStyle:
-    """For the page's image."""
+def page_style(theme: Theme, head: tuple[str, str], space_pixels: int) -> PageStyle:
+    """For the page's image; ``head`` is title and composer."""
     return PageStyle(
         space_pixels=space_pixels,
         page=theme.page_color("page"),
         printed=theme.page_color("print"),
         quiet=theme.page_color("quiet"),
         serif=lambda size, weight, italic: theme.serif(max(1, round(size)), weight, italic),
-        title=piece.title if piece else "",
-        byline=piece.composer if piece else "",
+        title=head[0],
+        byline=head[1],
     )
 
 

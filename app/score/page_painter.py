@@ -7,21 +7,45 @@ staff is moved with it. Barlines and stems are snapped sideways.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from math import floor
+from time import perf_counter
+from typing import Any
 
 from PySide6.QtCore import QPointF, QRectF, Qt
-from PySide6.QtGui import QColor, QFont, QFontMetricsF, QImage, QPainter, QPen, QPolygonF
+from PySide6.QtGui import (
+    QColor,
+    QFont,
+    QFontMetricsF,
+    QImage,
+    QPainter,
+    QPen,
+    QPolygonF,
+    QTransform,
+)
 
 from app.score.glyph_paths import glyph_path, path_of
 from core.score import music_font
-from core.score.page_drawing import UNITS_PER_SPACE, Line, PageDrawing, TextLine, TextRun
+from core.score.page_drawing import (
+    UNITS_PER_SPACE,
+    Curve,
+    Ellipse,
+    Glyph,
+    Line,
+    PageDrawing,
+    Polygon,
+    TextLine,
+    TextRun,
+)
 
 TITLE_SIZE, TITLE_BASELINE = 2.8, 5.0
 BYLINE_SIZE, BYLINE_BASELINE = 1.8, 7.2
 NUMBER_SIZE, NUMBER_BASELINE = 1.5, 4.0
 """Staff spaces, from the page's upper edge."""
+
+_MARKS_A_LOOK = 8
+"""Marks painted between two looks at the clock: about 0.1 ms."""
 
 SerifMaker = Callable[[float, int, bool], QFont]
 """A font of the bundled serif: size in pixels, weight, italic."""
@@ -56,19 +80,11 @@ class PageStyle:
 
 
 def paint_page(drawing: PageDrawing, style: PageStyle) -> QImage:
-    """The page as an image, one pixel of it one device pixel.
-
-    May be called from any thread.
-    """
-    width, height = page_pixels(drawing.width, drawing.height, style.space_pixels)
-    image = QImage(width, height, QImage.Format.Format_RGB32)
-    image.fill(style.page)
-    painter = QPainter(image)
-    try:
-        _Pass(painter, drawing, style).paint()
-    finally:
-        painter.end()
-    return image
+    """The page as an image, one pixel of it one device pixel, made in one go."""
+    painting = PagePainting(drawing, style)
+    while not painting.go_on(seconds=60.0):
+        pass
+    return painting.image
 
 
 def page_pixels(width: float, height: float, space_pixels: int) -> tuple[int, int]:
@@ -77,33 +93,67 @@ def page_pixels(width: float, height: float, space_pixels: int) -> tuple[int, in
     return round(width * scale), round(height * scale)
 
 
-class _Pass:
-    """One painting of one page."""
+class PagePainting:
+    """One painting of one page, which can be interrupted after any mark.
 
-    def __init__(self, painter: QPainter, drawing: PageDrawing, style: PageStyle) -> None:
-        self._painter, self._drawing, self._style = painter, drawing, style
-        self._scale = style.scale
+    Everything of it happens on the window's thread: Qt's types are made when they are first used,
+    and two threads that paint for the first time at once bring the process down (seen with
+    PySide6 6.11.3). So a page is painted in slices between which the window lives on.
+    """
+
+    def __init__(self, drawing: PageDrawing, style: PageStyle) -> None:
+        self.drawing, self.style = drawing, style
+        width, height = page_pixels(drawing.width, drawing.height, style.space_pixels)
+        self.image = QImage(width, height, QImage.Format.Format_RGB32)
+        self.image.fill(style.page)
+        self._drawing, self._style, self._scale = drawing, style, style.scale
         self._shifts = [
             floor(s.y_top * self._scale) + 0.5 - s.y_top * self._scale for s in drawing.staves
         ]
         self._shifts.append(0.0)
+        self._painter = QPainter()
+        self._is_smooth = False
+        self._marks = self._all_marks()
 
-    def paint(self) -> None:
-        self._painter.setRenderHint(QPainter.RenderHint.Antialiasing, False)
-        for line in self._drawing.lines:
-            self._line(line)
-        self._painter.setRenderHint(QPainter.RenderHint.Antialiasing, True)
-        self._painter.setRenderHint(QPainter.RenderHint.TextAntialiasing, True)
-        self._polygons()
-        self._curves()
-        self._glyphs()
-        self._ellipses()
-        for text in self._drawing.texts:
-            self._text(text)
-        if self._drawing.header_bottom and self._drawing.number == 1:
+    def go_on(self, *, seconds: float) -> bool:
+        """Paint for about that long; whether the page is done."""
+        until = perf_counter() + seconds
+        self._painter = QPainter(self.image)
+        self._set_smooth(self._is_smooth)
+        try:
+            for number, _ in enumerate(self._marks):
+                if number % _MARKS_A_LOOK == 0 and perf_counter() >= until:
+                    return False
+            return True
+        finally:
+            self._painter.end()
+
+    def _all_marks(self) -> Iterator[None]:
+        """Paint mark after mark, and stop after each."""
+        drawing = self._drawing
+        kinds: tuple[tuple[bool, Callable[[Any], None], Sequence[Any]], ...] = (
+            (False, self._line, drawing.lines),
+            (True, self._polygon, drawing.polygons),
+            (True, self._curve, drawing.curves),
+            (True, self._glyph, drawing.glyphs),
+            (True, self._ellipse, drawing.ellipses),
+            (True, self._text, drawing.texts),
+        )
+        for is_smooth, paint, marks in kinds:
+            self._set_smooth(is_smooth)
+            for mark in marks:
+                paint(mark)
+                yield
+        self._set_smooth(True)
+        if drawing.header_bottom and drawing.number == 1:
             self._header()
-        elif self._drawing.header_bottom:
+        elif drawing.header_bottom:
             self._page_number()
+
+    def _set_smooth(self, is_smooth: bool) -> None:
+        self._is_smooth = is_smooth
+        self._painter.setRenderHint(QPainter.RenderHint.Antialiasing, is_smooth)
+        self._painter.setRenderHint(QPainter.RenderHint.TextAntialiasing, is_smooth)
 
     # ------------------------------------------------------------------ strokes
 
@@ -149,55 +199,49 @@ class _Pass:
 
     # ------------------------------------------------------------------ shapes
 
-    def _polygons(self) -> None:
+    def _polygon(self, polygon: Polygon) -> None:
         scale, painter = self._scale, self._painter
-        for polygon in self._drawing.polygons:
-            shift = self._shifts[polygon.staff]
-            shape = QPolygonF([QPointF(x * scale, y * scale + shift) for x, y in polygon.points])
-            if polygon.width:
-                painter.setPen(QPen(self._style.printed, max(1.0, polygon.width * scale)))
-                painter.setBrush(Qt.BrushStyle.NoBrush)
-                painter.drawPolyline(shape)
-            else:
-                painter.setPen(Qt.PenStyle.NoPen)
-                painter.setBrush(self._style.printed)
-                painter.drawPolygon(shape)
+        shift = self._shifts[polygon.staff]
+        shape = QPolygonF([QPointF(x * scale, y * scale + shift) for x, y in polygon.points])
+        if polygon.width:
+            painter.setPen(QPen(self._style.printed, max(1.0, polygon.width * scale)))
+            painter.setBrush(Qt.BrushStyle.NoBrush)
+            painter.drawPolyline(shape)
+        else:
+            painter.setPen(Qt.PenStyle.NoPen)
+            painter.setBrush(self._style.printed)
+            painter.drawPolygon(shape)
 
-    def _curves(self) -> None:
+    def _curve(self, curve: Curve) -> None:
         painter = self._painter
-        painter.save()
-        painter.scale(self._scale, self._scale)
-        for curve in self._drawing.curves:
-            pen = QPen(self._style.printed, curve.width)
-            pen.setCapStyle(Qt.PenCapStyle.RoundCap)
-            pen.setJoinStyle(Qt.PenJoinStyle.RoundJoin)
-            if curve.dash:
-                pen.setDashPattern([max(1.0, curve.dash / max(curve.width, 1.0))] * 2)
-            painter.setPen(pen)
-            painter.setBrush(self._style.printed if curve.is_filled else Qt.BrushStyle.NoBrush)
-            painter.drawPath(path_of(curve.path))
-        painter.restore()
+        painter.setTransform(QTransform.fromScale(self._scale, self._scale))
+        pen = QPen(self._style.printed, curve.width)
+        pen.setCapStyle(Qt.PenCapStyle.RoundCap)
+        pen.setJoinStyle(Qt.PenJoinStyle.RoundJoin)
+        if curve.dash:
+            pen.setDashPattern([max(1.0, curve.dash / max(curve.width, 1.0))] * 2)
+        painter.setPen(pen)
+        painter.setBrush(self._style.printed if curve.is_filled else Qt.BrushStyle.NoBrush)
+        painter.drawPath(path_of(curve.path))
+        painter.resetTransform()
 
-    def _glyphs(self) -> None:
-        scale, painter, shifts = self._scale, self._painter, self._shifts
-        printed = self._style.printed
-        painter.save()
-        base = painter.transform()
-        for glyph in self._drawing.glyphs:
-            painter.setTransform(base)
-            painter.translate(glyph.x * scale, glyph.y * scale + shifts[glyph.staff])
-            size = glyph.scale * scale
-            painter.scale(size, -size)
-            painter.fillPath(glyph_path(glyph.code), printed)
-        painter.restore()
+    def _glyph(self, glyph: Glyph) -> None:
+        scale = self._scale
+        y = glyph.y * scale + self._shifts[glyph.staff]
+        self._sign(glyph.code, glyph.x * scale, y, glyph.scale * scale)
 
-    def _ellipses(self) -> None:
+    def _sign(self, code: str, x: float, y: float, size: float) -> None:
+        """One sign of the music font at a point of the image; ``size`` is pixels a font unit."""
+        self._painter.setTransform(QTransform(size, 0, 0, -size, x, y))
+        self._painter.fillPath(glyph_path(code), self._style.printed)
+        self._painter.resetTransform()
+
+    def _ellipse(self, dot: Ellipse) -> None:
         scale, painter = self._scale, self._painter
         painter.setPen(Qt.PenStyle.NoPen)
         painter.setBrush(self._style.printed)
-        for dot in self._drawing.ellipses:
-            middle = QPointF(dot.cx * scale, dot.cy * scale + self._shifts[dot.staff])
-            painter.drawEllipse(middle, dot.rx * scale, dot.ry * scale)
+        middle = QPointF(dot.cx * scale, dot.cy * scale + self._shifts[dot.staff])
+        painter.drawEllipse(middle, dot.rx * scale, dot.ry * scale)
 
     # ------------------------------------------------------------------ text
 
@@ -227,11 +271,7 @@ class _Pass:
         size = run.size * self._scale / 1000
         for sign in run.text:
             code = f"{ord(sign):04X}"
-            self._painter.save()
-            self._painter.translate(x, y)
-            self._painter.scale(size, -size)
-            self._painter.fillPath(glyph_path(code), self._style.printed)
-            self._painter.restore()
+            self._sign(code, x, y, size)
             x += music_font.advance(code) * size
 
     def _header(self) -> None:

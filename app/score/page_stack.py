@@ -16,6 +16,7 @@ from PySide6.QtWidgets import QGraphicsScene
 from app.score.page_item import PageItem
 from app.score.page_marks import PageColors
 from app.score.page_painter import PageStyle, page_pixels
+from app.score.paint_queue import PaintQueue
 from app.score.score_geometry import PageGeometry, ScoreIndex
 from app.score.typesetter import Typesetter
 from core.score.page_drawing import Box, PageDrawing
@@ -29,8 +30,9 @@ _DRAWINGS_BEYOND = 12
 class PageStack:
     """Pages numbered from 1, one under the other."""
 
-    def __init__(self, scene: QGraphicsScene, typesetter: Typesetter) -> None:
-        self._scene, self._typesetter = scene, typesetter
+    def __init__(self, scene: QGraphicsScene, typesetter: Typesetter, painting: PaintQueue) -> None:
+        self._scene, self._typesetter, self._painting = scene, typesetter, painting
+        self._style: PageStyle | None = None
         self.items: list[PageItem] = []
         self._units = (0.0, 0.0)
         self._drawings: dict[int, PageDrawing] = {}
@@ -40,6 +42,7 @@ class PageStack:
 
     def clear(self) -> None:
         """No score."""
+        self._painting.clear()
         self._scene.clear()
         self._scene.setSceneRect(QRectF())
         self.items, self._near, self._index = [], frozenset(), None
@@ -88,18 +91,32 @@ class PageStack:
         numbers = [item.number for item in self.in_sight(seen)] or [1]
         first, last = numbers[0], numbers[-1]
         wanted = _within(first - _IMAGES_BEYOND, last + _IMAGES_BEYOND, len(self.items))
+        self._style = style
         self._typesetter.forget_pages(set(wanted))
-        size = page_pixels(*self._units, style.space_pixels)
+        self._painting.keep_only(set(wanted))
         for number in sorted(wanted, key=lambda n: (n in numbers, -n)):
-            image = self.items[number - 1].image
-            if image is None or (image.width(), image.height()) != size:
-                self._typesetter.paint(number, style)
+            if not self._is_painted(number):
+                self._have_painted(number, style)
         for item in self.items:
             if item.image is not None and item.number not in wanted:
                 item.show_image(None)
         self._let_go_of_drawings(first, last)
         came, self._near = self._near != frozenset(wanted), frozenset(wanted)
         return came
+
+    def _is_painted(self, number: int) -> bool:
+        image, style = self.items[number - 1].image, self._style
+        if image is None or style is None:
+            return False
+        size = page_pixels(*self._units, style.space_pixels)
+        return (image.width(), image.height()) == size
+
+    def _have_painted(self, number: int, style: PageStyle) -> None:
+        drawing = self._drawings.get(number)
+        if drawing is None:
+            self._typesetter.draw(number)
+        else:
+            self._painting.add(drawing, style)
 
     def _let_go_of_drawings(self, first_seen: int, last_seen: int) -> None:
         kept = range(first_seen - _DRAWINGS_BEYOND, last_seen + _DRAWINGS_BEYOND + 1)
@@ -117,6 +134,9 @@ class PageStack:
         """It is known what lies where on a page."""
         self._drawings[drawing.number] = drawing
         self._geometries.pop(drawing.number, None)
+        is_near = drawing.number in self._near
+        if is_near and self._style is not None and not self._is_painted(drawing.number):
+            self._painting.add(drawing, self._style)
 
     # ------------------------------------------------------------------ what lies where
 

@@ -1,4 +1,4 @@
-"""The engraving thread: it asks the engraving process for pages and paints images of them.
+"""The engraving thread: it asks the engraving process for pages, so that nobody else waits.
 
 ``Typesetter`` is a plain thread and imports nothing of weight before it runs, so that it can
 begin before Qt is there. Its answers are delivered to a listener on the thread itself;
@@ -20,9 +20,6 @@ from core.errors import PostilError
 from core.score.engraving_process import EngravingProcess
 
 if TYPE_CHECKING:
-    from PySide6.QtGui import QImage
-
-    from app.score.page_painter import PageStyle
     from core.score.engraving import PageLayout
     from core.score.page_drawing import PageDrawing
     from core.score.score import Score
@@ -42,9 +39,6 @@ class Listener(Protocol):
     def drawn(self, job: int, drawing: PageDrawing) -> None:
         """A page's drawing is there, or was made anew with the directions' ids."""
 
-    def painted(self, job: int, number: int, style: PageStyle, image: QImage) -> None:
-        """A page's image is there."""
-
     def located(self, job: int, element_id: str, page: int) -> None:
         """On which page an element stands; 0 for none."""
 
@@ -58,7 +52,7 @@ class _Wishes:
 
     load: tuple[int, bytes, PageLayout, str] | None = None
     score: tuple[int, Score] | None = None
-    pages: OrderedDict[int, PageStyle] = field(default_factory=OrderedDict)
+    pages: OrderedDict[int, None] = field(default_factory=OrderedDict)
     located: list[str] = field(default_factory=list)
     is_over: bool = False
 
@@ -106,10 +100,10 @@ class Typesetter(threading.Thread):
             self._wishes.score = (job, score)
             self._turn.notify()
 
-    def paint(self, number: int, style: PageStyle) -> None:
-        """Ask for a page's image; the page asked for last is made first."""
+    def draw(self, number: int) -> None:
+        """Ask for a page's drawing; the page asked for last is made first."""
         with self._turn:
-            self._wishes.pages[number] = style
+            self._wishes.pages[number] = None
             self._wishes.pages.move_to_end(number)
             self._turn.notify()
 
@@ -164,8 +158,8 @@ class Typesetter(threading.Thread):
             element_id = wishes.located.pop(0)
             return lambda: self._locate(element_id)
         if wishes.pages and (wishes.score is None or not self._drawings):
-            number, style = wishes.pages.popitem()
-            return lambda: self._paint(number, style)
+            number, _ = wishes.pages.popitem()
+            return lambda: self._draw(number)
         if wishes.score is not None:
             score, wishes.score = wishes.score, None
             return lambda: self._know(*score)
@@ -188,15 +182,9 @@ class Typesetter(threading.Thread):
             self._drawings[number] = self._engraver.page(number)
             self._tell_drawing(self._drawings[number])
 
-    def _paint(self, number: int, style: PageStyle) -> None:
-        if not 1 <= number <= self._pages:
-            return
-        from app.score.page_painter import paint_page
-
-        job, drawing = self._job, self._drawing(number)
-        image = paint_page(drawing, style)
-        self._tell_drawing(drawing)
-        self._tell(lambda listener: listener.painted(job, number, style, image))
+    def _draw(self, number: int) -> None:
+        if 1 <= number <= self._pages:
+            self._tell_drawing(self._drawing(number))
 
     def _locate(self, element_id: str) -> None:
         if not self._pages:

@@ -7,9 +7,6 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QObject, Signal
 
 if TYPE_CHECKING:
-    from PySide6.QtGui import QImage
-
-    from app.score.page_painter import PageStyle
     from core.score.page_drawing import PageDrawing
 
 
@@ -18,7 +15,6 @@ class TypesetterSignals(QObject):
 
     laid_out = Signal(int, int, float, float)
     drawn = Signal(int, object)
-    painted = Signal(int, int, object, object)
     located = Signal(int, str, int)
     failed = Signal(int, object)
 
@@ -34,9 +30,6 @@ class SignallingListener:
 
     def drawn(self, job: int, drawing: PageDrawing) -> None:
         self._signals.drawn.emit(job, drawing)
-
-    def painted(self, job: int, number: int, style: PageStyle, image: QImage) -> None:
-        self._signals.painted.emit(job, number, style, image)
 
     def located(self, job: int, element_id: str, page: int) -> None:
         self._signals.located.emit(job, element_id, page)

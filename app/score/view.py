@@ -7,6 +7,8 @@ music: it asks ``score_geometry`` where things lie and ``walking`` what comes ne
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from PySide6.QtCore import QEvent, QPointF, QRectF, Qt, QTimer, Signal
 from PySide6.QtGui import (
     QImage,
@@ -27,6 +29,7 @@ from app.score.page_item import PageItem
 from app.score.page_looks import page_colors, page_style
 from app.score.page_painter import PageStyle
 from app.score.page_stack import PageStack
+from app.score.paint_queue import PaintQueue
 from app.score.pointing import Pointer
 from app.score.score_geometry import PageGeometry, ScoreIndex
 from app.score.typesetter import Typesetter
@@ -35,6 +38,9 @@ from app.score.walking import Walker
 from app.theme import Theme
 from core.score.engraving import PageLayout
 from core.score.page_drawing import UNITS_PER_SPACE, PageDrawing
+
+if TYPE_CHECKING:
+    from core.score.reading import FirstLook
 
 SPACE_LEAST, SPACE_MOST = 4, 40
 """Device pixels a staff space."""
@@ -68,6 +74,7 @@ class ScoreView(QGraphicsView):
         self.desk, self._theme = desk, theme
         self._layout = PageLayout()
         self._job = 0
+        self._engraved, self._head = b"", ("", "")
         self.walker: Walker | None = None
         self._space = 0
         self._is_first_page_due = False
@@ -75,7 +82,8 @@ class ScoreView(QGraphicsView):
         self._set_up_view()
         self._signals = TypesetterSignals(self)
         self._typesetter = typesetter or Typesetter()
-        self._pages = PageStack(self.scene(), self._typesetter)
+        self._painting = PaintQueue(self)
+        self._pages = PageStack(self.scene(), self._typesetter, self._painting)
         self._marking = Marking(desk, self._pages)
         self._join()
         if not self._typesetter.is_alive():
@@ -109,9 +117,10 @@ class ScoreView(QGraphicsView):
         queued = Qt.ConnectionType.QueuedConnection
         self._signals.laid_out.connect(self._on_laid_out, queued)
         self._signals.drawn.connect(self._on_drawn, queued)
-        self._signals.painted.connect(self._on_painted, queued)
+        self._painting.painted.connect(self._on_painted)
         self._signals.located.connect(self._on_located, queued)
         self._signals.failed.connect(self._on_failed, queued)
+        self.desk.looked_at.connect(self._on_looked_at)
         self.desk.piece_opened.connect(self._on_piece_opened)
         self.desk.score_read.connect(self._on_score_read)
         self.desk.selection_changed.connect(self._on_selection_changed)
@@ -149,17 +158,32 @@ class ScoreView(QGraphicsView):
 
     # ------------------------------------------------------------------ from the desk
 
+    def _on_looked_at(self, look: FirstLook) -> None:
+        """Show a score that is not in the notebook yet."""
+        if self.desk.piece is None:
+            self._engrave(look.canonical, (look.title, look.composer))
+
     def _on_piece_opened(self) -> None:
+        piece, canonical = self.desk.piece, self.desk.canonical
+        if piece is None or not canonical:
+            self._engrave(b"", ("", ""))
+        elif canonical != self._engraved:
+            self._engrave(canonical, (piece.title, piece.composer))
+        elif self._head != (piece.title, piece.composer):
+            self._head = (piece.title, piece.composer)
+            self._pages.recolor(page_colors(self._theme))
+            self._look()
+
+    def _engrave(self, canonical: bytes, head: tuple[str, str]) -> None:
+        """Have another score engraved; none where ``canonical`` is empty."""
         self._job += 1
+        self._engraved, self._head = canonical, head
         self._pages.clear()
-        self.walker, self._awaited = None, None
         self._marking.clear()
-        if self.desk.piece is None or not self.desk.canonical:
-            return
-        self._is_first_page_due = True
-        self._typesetter.load(
-            self._job, self.desk.canonical, self._layout, name=self.desk.piece.title
-        )
+        self.walker, self._awaited = None, None
+        if canonical:
+            self._is_first_page_due = True
+            self._typesetter.load(self._job, canonical, self._layout, name=head[0] or "The score")
 
     def _on_score_read(self) -> None:
         score = self.desk.score
@@ -224,9 +248,9 @@ class ScoreView(QGraphicsView):
             (measure_id, is_jump), self._awaited = self._awaited, None
             self._scroll_to(measure_id, is_jump=is_jump)
 
-    def _on_painted(self, job: int, number: int, style: PageStyle, image: QImage) -> None:
+    def _on_painted(self, number: int, style: PageStyle, image: QImage) -> None:
         is_wanted = (
-            job == self._job
+            number <= len(self._pages.items)
             and style.space_pixels == self.staff_space
             and style.page == self._theme.page_color("page")
         )
@@ -278,7 +302,7 @@ class ScoreView(QGraphicsView):
         return (item, (at - item.y()) / height) if item is not None and height > 1 else None
 
     def _look(self) -> None:
-        style = page_style(self._theme, self.desk.piece, self.staff_space)
+        style = page_style(self._theme, self._head, self.staff_space)
         if self._pages.look(self._seen(), style):
             self._marking.show_all()
 
@@ -376,5 +400,6 @@ class ScoreView(QGraphicsView):
         return super().event(event)
 
     def shut_down(self) -> None:
-        """End the engraving thread."""
+        """End the engraving thread, and paint no more."""
+        self._painting.clear()
         self._typesetter.shut_down()

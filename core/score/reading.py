@@ -7,15 +7,28 @@ by the SHA-256 of the original bytes; for MXL, of the score inside.
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from lxml import etree
 
-from core.score.musicxml import Tables, read_tables
-from core.score.score import Score
 from core.score.score_files import bytes_of, canonical_tree, score_root
 from core.score.score_names import composer_of, title_of
+
+if TYPE_CHECKING:
+    from core.score.musicxml import Tables
+    from core.score.score import Score
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FirstLook:
+    """What is known of a score before its notes are read: enough to engrave it."""
+
+    canonical: bytes = field(repr=False)
+    title: str
+    composer: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -26,8 +39,15 @@ class ReadScore:
     original: bytes = field(repr=False)
 
 
-def read_score(path: Path) -> ReadScore:
+def read_score(path: Path, *, on_look: Callable[[FirstLook], None] | None = None) -> ReadScore:
     """Read a MusicXML or MXL file.
+
+    Parameters
+    ----------
+    path : pathlib.Path
+    on_look : callable or None
+        Takes what is known as soon as the canonical form is made, so that the score can be
+        shown meanwhile; what is raised later still counts.
 
     Raises
     ------
@@ -36,10 +56,12 @@ def read_score(path: Path) -> ReadScore:
     UnsupportedScoreError
         It is a score, and holds no note or can't be counted exactly.
     """
-    return read_bytes(bytes_of(path), name=str(path))
+    return read_bytes(bytes_of(path), name=str(path), on_look=on_look)
 
 
-def read_bytes(data: bytes, *, name: str) -> ReadScore:
+def read_bytes(
+    data: bytes, *, name: str, on_look: Callable[[FirstLook], None] | None = None
+) -> ReadScore:
     """Read MusicXML or MXL from memory.
 
     Parameters
@@ -47,6 +69,8 @@ def read_bytes(data: bytes, *, name: str) -> ReadScore:
     data : bytes
     name : str
         The file as the person named it, for errors.
+    on_look : callable or None
+        As in ``read_score``.
 
     Raises
     ------
@@ -54,6 +78,12 @@ def read_bytes(data: bytes, *, name: str) -> ReadScore:
         As ``read_score``.
     """
     inside, made = canonical_tree(data, name=name)
+    if on_look is not None:
+        title, composer = title_of(made.root), composer_of(made.root)
+        on_look(FirstLook(canonical=made.text, title=title, composer=composer))
+    # Only now, so that the first look doesn't wait for numpy.
+    from core.score.musicxml import read_tables
+
     tables = read_tables(made.root, name=name, note_ids=made.note_ids)
     score = _score(
         made.root,
@@ -80,6 +110,8 @@ def score_from_canonical(canonical: bytes, *, sha256: str) -> Score:
     UnreadableFileError
         The bytes are damaged.
     """
+    from core.score.musicxml import read_tables
+
     name = f"score {sha256[:12]}"
     root = score_root(canonical, name)
     return _score(root, read_tables(root, name=name), canonical=canonical, sha256=sha256)
@@ -93,6 +125,8 @@ def _score(
     sha256: str,
     oddities: tuple[str, ...] = (),
 ) -> Score:
+    from core.score.score import Score
+
     return Score(
         sha256=sha256,
         canonical=canonical,
