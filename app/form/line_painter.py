@@ -33,7 +33,7 @@ WORDS_BASE = 99
 REMARK_ROWS = (114, 128)
 """Middle of each row of remarks."""
 HERE_TOP, RULE_BOTTOM, HERE_BOTTOM = 20, 81, 139
-RULE_WIDTH = 2
+RULE_WIDTH = FOCUS_WIDTH = 2
 NAMES_RIGHT = LEFT - 8
 SCROLL_TOP, SCROLL_HEIGHT = 143, 2
 TICK_HEIGHT, LEAST_TICK_GAP = 6, 6
@@ -179,7 +179,7 @@ class LinePainter:
 
     def _box(self, box: Box, left: float, right: float, is_current: bool) -> None:
         is_strong = is_current and self._state.has_focus
-        line = 2 * self._frame if is_strong else self._frame
+        line = self._whole(FOCUS_WIDTH) if is_strong else self._frame
         top, bottom = self._snap_down(BOX_TOP), self._snap_down(BOX_BOTTOM)
         frame = QRectF(left, top, right - left, bottom - top)
         frame.adjust(line / 2, line / 2, -line / 2, -line / 2)
