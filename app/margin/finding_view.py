@@ -18,6 +18,7 @@ from app.margin.finding_palette import FindingPalette
 from app.margin.signed_text import Run, SignedText
 from app.score.page_marks import Certainty
 from app.theme import Theme
+from app.tonality.finding_words import as_title
 from app.tonality.shown_finding import ShownFinding
 from app.tonality.signs import spoken, with_signs
 
@@ -51,8 +52,13 @@ class FindingView(QFrame):
         self._title, self._reason, self._runner_up = (SignedText(theme) for _ in range(3))
         self._sureness, self._place = QLabel(), QLabel()
         self._palette = FindingPalette(theme)
-        self._confirm, self._overrule = QPushButton(), QPushButton()
+        self._confirm, self._overrule = QPushButton("confirm"), QPushButton("overrule")
         self._withdraw = QPushButton("withdraw")
+        self._links = {
+            self._confirm: QLabel("Y"),
+            self._overrule: QLabel("N"),
+            self._withdraw: QLabel("Del"),
+        }
         self.field, self._refusal = QLineEdit(), QLabel()
         self._foot = QWidget()
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
@@ -71,6 +77,8 @@ class FindingView(QFrame):
         self._sureness.setText(shown.sureness)
         self._place.setText(shown.place)
         self._place.setVisible(bool(shown.place))
+        # On the base line of the title beside it.
+        self._sureness.setContentsMargins(0, 5 if shown.is_leading else 2, 0, 0)
         self._palette.setVisible(bool(shown.degrees))
         if shown.degrees:
             self._palette.show_degrees(shown.degrees)
@@ -129,7 +137,9 @@ class FindingView(QFrame):
             super().keyPressEvent(event)
 
     def mouseReleaseEvent(self, event: QMouseEvent) -> None:
-        if event.button() == Qt.MouseButton.LeftButton and self.rect().contains(event.pos()):
+        if event.button() == Qt.MouseButton.LeftButton and self.rect().contains(
+            event.position().toPoint()
+        ):
             self.setFocus(Qt.FocusReason.MouseFocusReason)
             self.why_toggled.emit()
 
@@ -169,14 +179,6 @@ class FindingView(QFrame):
         head.addWidget(self._square, 0, Qt.AlignmentFlag.AlignTop)
         head.addWidget(self._title, 1)
         head.addLayout(right)
-        foot = QHBoxLayout(self._foot)
-        foot.setContentsMargins(0, 0, 0, 0)
-        foot.setSpacing(8)
-        for button in (self._confirm, self._overrule, self._withdraw):
-            button.setProperty("role", "link")
-            button.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-            foot.addWidget(button)
-        foot.addStretch(1)
         column = QVBoxLayout(self)
         column.setContentsMargins(TEXT_INDENT, 1, 4, 1)
         column.setSpacing(4)
@@ -190,6 +192,21 @@ class FindingView(QFrame):
         self.field.setAccessibleName("What it is instead")
         for widget in (self.field, self._refusal, self._place, self._foot, self._square):
             widget.hide()
+        self._lay_out_foot()
+
+    def _lay_out_foot(self) -> None:
+        foot = QHBoxLayout(self._foot)
+        foot.setContentsMargins(0, 0, 0, 0)
+        foot.setSpacing(4)
+        for button, key in self._links.items():
+            button.setProperty("role", "link")
+            button.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+            button.setStyleSheet("padding: 2px 0")
+            key.setProperty("role", "key")
+            foot.addWidget(button)
+            foot.addWidget(key)
+            foot.addSpacing(8)
+        foot.addStretch(1)
 
     def _listen(self) -> None:
         self._confirm.clicked.connect(self.confirmed)
@@ -214,7 +231,9 @@ class FindingView(QFrame):
         if shown.own_value:
             # Serif, four pixels larger: the same rank in a person's hand.
             own = Run(
-                text=with_signs(shown.own_value), font=self._theme.serif(size + 4), role="ink"
+                text=with_signs(as_title(shown.own_value)),
+                font=self._theme.serif(size + 4),
+                role="ink",
             )
             runs += [Run(text="  ", font=own.font), own]
         return runs
@@ -228,22 +247,24 @@ class FindingView(QFrame):
         self._runner_up.show_runs([Run(text=shown.runner_up, font=theme.sans(13))])
         self._runner_up.setVisible(shown.is_open and bool(shown.runner_up))
         self._foot.setVisible(shown.is_open and shown.is_arguable)
-        self._confirm.setText("confirm  Y")
-        self._overrule.setText("overrule  N")
-        self._confirm.setVisible(not shown.is_confirmed)
-        self._withdraw.setVisible(shown.judgement is not None)
+        for button, is_there in (
+            (self._confirm, not shown.is_confirmed),
+            (self._withdraw, shown.judgement is not None),
+        ):
+            button.setVisible(is_there)
+            self._links[button].setVisible(is_there)
         self.field.setPlaceholderText("what is it? Enter keeps it, also empty")
 
     def _take_theme(self) -> None:
         theme = self._theme
         for widget in (self._sureness, self._place, self._refusal):
             widget.setFont(theme.sans(11))
-        for button in (self._confirm, self._overrule, self._withdraw):
+        for button, key in self._links.items():
             button.setFont(theme.sans(11))
+            key.setFont(theme.sans(11))
         self.field.setFont(theme.serif(17))
-        palette = self.field.palette()
-        palette.setColor(palette.ColorRole.Text, theme.color("ink"))
-        self.field.setPalette(palette)
+        # The window's style sheet knows fields in print only; these are a person's words.
+        self.field.setStyleSheet(f"color: {theme.color('ink').name()}")
         if self.shown is not None:
             self.show_finding(self.shown)
 

@@ -300,7 +300,7 @@ class Here(QFrame):
         piece, score = self._desk.piece, self._desk.score
         if piece is not None and score is not None and not self._desk.is_read_only:
             place = piece.id, anchor_at_finding(score, shown.kind, shown.passage)
-            self.writing.write_on(place, shown.title.rstrip("."))
+            self.writing.write_on(place, shown.name)
 
     def _on_typing_begun(self, shown: ShownFinding, text: str) -> None:
         self._write_on(shown)

@@ -12,6 +12,7 @@ from typing import Any
 from app.tonality.shown_finding import PaletteDegree, number
 from app.tonality.signs import with_signs
 from core.analysis.form_reasons import SectionFacts, reason_for_section
+from core.analysis.keys import Key
 from core.notebook.analyses import Analysis
 from core.notebook.judgements import value_text
 from core.score.findings import Finding
@@ -22,6 +23,9 @@ FORM_KIND = "form"
 """The letters of a whole piece, told together; made here of its sections."""
 MODES = frozenset("ionian dorian phrygian lydian mixolydian aeolian locrian".split())
 _PRIMES: Mapping[str, str] = {"''": "″", "'": "′"}
+_DEGREES: Mapping[str, str] = dict(
+    zip("1234567", "first second third fourth fifth sixth seventh".split(), strict=True)
+)
 _TIMES = {2: "twice", 3: "three times", 4: "four times"}
 
 
@@ -90,16 +94,75 @@ def sections_in_letters(analysis: Analysis) -> tuple[Finding[str], ...]:
 def key_words(finding: Finding[Any], around: Around) -> Words:
     """A key of the whole piece or of a stretch of it."""
     return Words(
-        title=with_signs(_as_title(value_text(finding.value))),
+        title=with_signs(as_title(value_text(finding.value))),
         why=with_signs(_reason(finding, around)),
         runner_up=_runner_up(finding, around),
     )
 
 
+def scale_words(finding: Finding[Any], around: Around) -> Words:
+    """The scale of a stretch, and which degrees depart from it: "G Dorian, second bent"."""
+    words, altered = key_words(finding, around), getattr(finding.value, "altered", ())
+    scale = getattr(finding.value, "scale", None)
+    if not isinstance(scale, str):
+        return words
+    bent = [_DEGREES.get(degree.lstrip("#b"), degree) for degree in altered]
+    title = f"{tonic_name(finding.value.tonic)} {as_title(scale)}"
+    title += f", {_and(bent)} bent" if bent else ""
+    return replace(words, title=with_signs(title))
+
+
+def cadence_words(finding: Finding[Any], around: Around) -> Words:
+    """A cadence by its kind and key."""
+    kind = getattr(finding.value, "kind", None)
+    if not isinstance(kind, str):
+        return plain_words(finding, around)
+    key = getattr(finding.value, "key", "")
+    title = f"{_capital(kind)} cadence in {key if isinstance(key, str) else value_text(key)}"
+    return replace(plain_words(finding, around), title=with_signs(title))
+
+
+def rivals_words(finding: Finding[Any], around: Around) -> Words:
+    """Two tonics that compete, and the share of the first."""
+    tonics, balance = getattr(finding.value, "tonics", ()), getattr(finding.value, "balance", None)
+    if len(tonics) != 2 or balance is None:
+        return plain_words(finding, around)
+    first, second = (tonic_name(tonic) for tonic in tonics)
+    title = f"{first} and {second} balance, {balance:.2f} to {1 - balance:.2f}"
+    return replace(plain_words(finding, around), title=with_signs(title))
+
+
+def chord_words(finding: Finding[Any], around: Around) -> Words:
+    """A chord: its figure, then root, quality and bass."""
+    chord = finding.value
+    root, quality = getattr(chord, "root", None), getattr(chord, "quality", None)
+    if root is None or not isinstance(quality, str):
+        return plain_words(finding, around)
+    bass = getattr(chord, "bass", root)
+    title = f"{tonic_name(root)} {quality}"
+    title += f" over {tonic_name(bass)}" if bass is not None and bass != root else ""
+    if figure := getattr(chord, "figure", ""):
+        title = f"{figure}: {title}"
+    return replace(plain_words(finding, around), title=with_signs(title))
+
+
+def direction_words(finding: Finding[Any], around: Around) -> Words:
+    """Printed words and what they mean, or that they have no standard meaning."""
+    meaning = finding.value
+    translation = getattr(meaning, "translation", None)
+    if getattr(meaning, "is_known", True):
+        title = f"{meaning.text}: {translation}" if translation else meaning.text
+        return replace(plain_words(finding, around), title=title)
+    literal = f" Literally: {translation}." if translation else ""
+    title = f"{meaning.text}: no standard meaning.{literal}"
+    return replace(plain_words(finding, around), title=title)
+
+
 def section_words(finding: Finding[Any], around: Around) -> Words:
     """A section: what it returns, what returns it, why it begins where it does."""
     index = _index_of(finding, around.analysis)
-    facts = around.analysis.form.facts[index] if index is not None else SectionFacts()
+    known = around.analysis.form.facts
+    facts = known[index] if index is not None and index < len(known) else SectionFacts()
     label = with_primes(finding.value.label)
     if finding.value.parent is not None:
         parent = around.analysis.form.sections[finding.value.parent].value.label
@@ -129,7 +192,7 @@ def accompaniment_words(finding: Finding[Any], around: Around) -> Words:
     share = round(100 * pattern.regularity)
     period = _quarters(float(pattern.period_quarters))
     return Words(
-        title=f"{pattern.pattern[:1].upper()}{pattern.pattern[1:]} {where}",
+        title=f"{_capital(pattern.pattern)} {where}",
         why=f"Its rhythm comes again every {period}, in {share} % of the measures.",
         runner_up=_runner_up(finding, around),
     )
@@ -149,10 +212,21 @@ def metre_words(finding: Finding[Any], around: Around) -> Words:
 def plain_words(finding: Finding[Any], around: Around) -> Words:
     """Any finding in the words of the command line."""
     return Words(
-        title=with_signs(_as_title(value_text(finding.value))),
+        title=with_signs(as_title(value_text(finding.value))),
         why=with_signs(_reason(finding, around)),
         runner_up=_runner_up(finding, around),
     )
+
+
+def tonic_name(tonic: int | str) -> str:
+    """A tonic's name, given as it is or by its place on the line of fifths (C is 0).
+
+    Examples
+    --------
+    >>> tonic_name(-2), tonic_name("G")
+    ('Bb', 'G')
+    """
+    return tonic if isinstance(tonic, str) else Key(tonic=tonic, mode="major").name.split()[0]
 
 
 def with_primes(label: str) -> str:
@@ -183,21 +257,21 @@ def _field(name: str) -> Callable[[Analysis], Iterable[Finding[Any]]]:
 
 
 TOLD: tuple[Told, ...] = (
-    Told(of=_field("scale_regions"), words=key_words, is_tonal=True, most=4),
+    Told(of=_field("scale_regions"), words=scale_words, is_tonal=True, most=4),
     Told(of=_field("key_regions"), words=key_words, is_tonal=True, most=4),
     Told(of=_field("key"), words=key_words, is_tonal=True),
     Told(of=sections_in_letters, words=form_words, is_arguable=False),
     Told(of=lambda analysis: analysis.form.sections, words=section_words),
-    Told(of=_field("cadences"), words=plain_words, most=3),
-    Told(of=_field("tonic_rivals"), words=plain_words, most=2),
-    Told(of=_field("harmony"), words=plain_words, most=4),
+    Told(of=_field("cadences"), words=cadence_words, most=3),
+    Told(of=_field("tonic_rivals"), words=rivals_words, most=2),
+    Told(of=_field("harmony"), words=chord_words, most=4),
     Told(of=_field("accompaniment"), words=accompaniment_words, most=2),
     Told(of=_field("inferred_metre"), words=metre_words),
-    Told(of=_field("directions"), words=plain_words, most=3),
+    Told(of=_field("directions"), words=direction_words, most=3),
 )
 
 
-def _as_title(text: str) -> str:
+def as_title(text: str) -> str:
     """Names of scales as titles have them: a mode is a proper name ("G Dorian")."""
     return " ".join(word.capitalize() if word in MODES else word for word in text.split(" "))
 
@@ -210,7 +284,7 @@ def _runner_up(finding: Finding[Any], around: Around) -> str:
     if not finding.alternatives:
         return ""
     value, confidence = finding.alternatives[0]
-    return f"Runner-up: {with_signs(_as_title(value_text(value)))}, {number(confidence)}."
+    return f"Runner-up: {with_signs(as_title(value_text(value)))}, {number(confidence)}."
 
 
 def _index_of(finding: Finding[Any], analysis: Analysis) -> int | None:
@@ -247,6 +321,14 @@ def _soundings(index: int | None, around: Around) -> str:
     if statement is not None and statement.section == index:
         return f"Sounds {times}; this is the {ordinal(statement.number)} statement."
     return f"Sounds {times}."
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
+def _and(words: list[str]) -> str:
+    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
 
 
 def _quarters(count: float) -> str:

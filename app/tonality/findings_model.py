@@ -15,9 +15,9 @@ from PySide6.QtCore import QObject, Signal
 from app.desk.desk_model import DeskModel
 from app.edits.edit import Edit
 from app.edits.judgement_edits import ConfirmFinding, OverruleFinding, WithdrawJudgement
-from app.tonality.finding_words import TOLD, Around, Told, Words
+from app.tonality.finding_words import TOLD, Around, Told, Words, as_title
 from app.tonality.own_values import own_value as read_own_value
-from app.tonality.shown_finding import ShownFinding
+from app.tonality.shown_finding import ShownFinding, short_name
 from app.tonality.signs import with_signs
 from core.errors import PostilError
 from core.notebook.analyses import Analysis
@@ -141,7 +141,8 @@ class FindingsModel(QObject):
                     continue
                 if (judged.kind, judged.passage) == (kind, passage):
                     own = judged.own_text if judged.is_overruled else None
-                    return with_signs(own or "") or told.words(judged.finding, around).title
+                    title = told.words(judged.finding, around).title
+                    return with_signs(as_title(own)) if own else short_name(title)
         return kind
 
     def toggle_why(self, index: int) -> None:

@@ -11,6 +11,7 @@ from app.score.page_marks import Certainty
 from core.notebook.values import Judgement, Ruling
 from core.score.places import Passage
 
+_NAME_LENGTH = 40
 _FULL = 0.995
 """From here on two decimals would read 1.00, which no analysis may claim."""
 
@@ -125,9 +126,28 @@ class ShownFinding:
         return self.judgement is not None and self.judgement.ruling is Ruling.OVERRULED
 
     @property
+    def name(self) -> str:
+        """The title cut to what a remark's head has room for."""
+        return short_name(self.title)
+
+    @property
     def identity(self) -> tuple[str, Passage | None, str]:
         """What it is known by from one reading to the next."""
         return self.kind, self.passage, self.value_text
+
+
+def short_name(title: str) -> str:
+    """The first part of a title, as long as a remark's head has room for.
+
+    Examples
+    --------
+    >>> short_name("Returns at m. 9, varied, one measure shorter; at m. 20, exactly.")
+    'Returns at m. 9, varied, one measure…'
+    """
+    short = title.split(";")[0].rstrip(".")
+    if len(short) <= _NAME_LENGTH:
+        return short
+    return f"{short[:_NAME_LENGTH].rpartition(' ')[0]}…"
 
 
 def number(confidence: float) -> str:
