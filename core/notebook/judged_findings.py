@@ -15,6 +15,8 @@ from datetime import datetime
 from fractions import Fraction
 from typing import Generic, TypeVar
 
+import numpy as np
+
 from core.notebook.judgements import value_text
 from core.notebook.values import Judgement, Ruling
 from core.score.findings import Finding
@@ -195,15 +197,16 @@ def _pairs(
     findings: Sequence[Finding[ValueT]], judgements: Sequence[Judgement], score: Score
 ) -> dict[int, int]:
     """Index of the judgement for each index of a finding that has one."""
-    kinds = {judgement.finding_kind for judgement in judgements}
-    of_kind: dict[str, list[tuple[int, _Stretch]]] = {kind: [] for kind in kinds}
-    for index, finding in enumerate(findings):
-        if finding.kind in kinds:
-            of_kind[finding.kind].append((index, _Stretch.of(finding.passage, score)))
+    crowds = {
+        kind: _Crowd(
+            [(i, _Stretch.of(f.passage, score)) for i, f in enumerate(findings) if f.kind == kind]
+        )
+        for kind in {judgement.finding_kind for judgement in judgements}
+    }
     candidates: list[_Candidate] = []
     for index, judgement in enumerate(judgements):
         stretch = _Stretch.of(judgement.passage, score)
-        for f, common in _fitting(stretch, of_kind[judgement.finding_kind]):
+        for f, common in crowds[judgement.finding_kind].fitting(stretch):
             is_same = value_text(findings[f].value) == judgement.value.text
             candidates.append(((common, is_same, judgement.edited_at, judgement.id, -f), f, index))
     pairs: dict[int, int] = {}
@@ -218,14 +221,27 @@ def _pairs(
 _Candidate = tuple[tuple[Fraction, bool, datetime, int, int], int, int]
 
 
-def _fitting(
-    stretch: _Stretch, others: Sequence[tuple[int, _Stretch]]
-) -> Iterator[tuple[int, Fraction]]:
-    for index, other in others:
-        common, either = _shares(stretch, other)
-        # In whole numbers: fractions only for what fits.
-        if common * LEAST_OVERLAP.denominator >= either * LEAST_OVERLAP.numerator:
-            yield index, Fraction(common, either)
+class _Crowd:
+    """Many stretches, of which few have enough in common with another one.
+
+    A symphony has thousands of chords, so that each is not compared by itself.
+    """
+
+    def __init__(self, stretches: Sequence[tuple[int, _Stretch]]) -> None:
+        self._stretches = stretches
+        self._starts = np.array([stretch.start for _, stretch in stretches], np.int64)
+        self._ends = np.array([stretch.end for _, stretch in stretches], np.int64)
+
+    def fitting(self, stretch: _Stretch) -> Iterator[tuple[int, Fraction]]:
+        """Indices of those with enough in common with ``stretch``, and how much that is."""
+        either = np.maximum(self._ends, stretch.end) - np.minimum(self._starts, stretch.start)
+        common = np.minimum(self._ends, stretch.end) - np.maximum(self._starts, stretch.start)
+        is_near = common * LEAST_OVERLAP.denominator >= either * LEAST_OVERLAP.numerator
+        for position in np.flatnonzero(is_near).tolist():
+            index, other = self._stretches[position]
+            share = Fraction(*_shares(stretch, other))
+            if share >= LEAST_OVERLAP:
+                yield index, share
 
 
 def _is_of(judgement: Judgement, score: Score) -> bool:
