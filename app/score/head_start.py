@@ -16,6 +16,9 @@ from app.score.typesetter import Typesetter
 if TYPE_CHECKING:
     from core.score.reading import FirstLook, ReadScore
 
+_PATIENCE_SECONDS = 4.0
+"""Longest wait for the first page before the score is kept all the same."""
+
 
 class HeadStart:
     """Begins on one file at once."""
@@ -25,6 +28,8 @@ class HeadStart:
         self.typesetter = Typesetter()
         self.look: Future[FirstLook] = Future()
         """What can be shown before the notes are read; cancelled where there is nothing to show."""
+        self.is_seen = threading.Event()
+        """Set when the first page is on the screen."""
         self._result: Future[ReadScore] = Future()
         self.typesetter.expect(path)
         self.typesetter.start()
@@ -54,7 +59,10 @@ class HeadStart:
             from core.score.reading import read_score
 
             return read_score(path)
-        return self._result.result()
+        read = self._result.result()
+        # Keeping it loads much; that can wait until the first page is on the screen.
+        self.is_seen.wait(_PATIENCE_SECONDS)
+        return read
 
     def _read(self) -> None:
         try:
