@@ -26,6 +26,8 @@ RULE_WIDTH, TEXT_INDENT = 2, 12
 DASHES = {Certainty.SOLID: (), Certainty.DASHED: (5, 3), Certainty.DOTTED: (2, 3)}
 """Of the rule: a stroke and a gap, in logical pixels; it is shorter than a key rule's."""
 SQUARE = 8
+UNBROKEN = 20
+"""Letters of an own value that are kept together."""
 OPENING_KEYS = (Qt.Key.Key_Return, Qt.Key.Key_Enter, Qt.Key.Key_Space)
 WITHDRAWING_KEYS = (Qt.Key.Key_Delete, Qt.Key.Key_Backspace)
 _MODIFIERS = ~(Qt.KeyboardModifier.ShiftModifier | Qt.KeyboardModifier.KeypadModifier)
@@ -230,11 +232,7 @@ class FindingView(QFrame):
         runs = [title]
         if shown.own_value:
             # Serif, four pixels larger: the same rank in a person's hand.
-            own = Run(
-                text=with_signs(as_title(shown.own_value)),
-                font=self._theme.serif(size + 4),
-                role="ink",
-            )
+            own = Run(text=_own_words(shown), font=self._theme.serif(size + 4), role="ink")
             runs += [Run(text="  ", font=own.font), own]
         return runs
 
@@ -267,6 +265,12 @@ class FindingView(QFrame):
         self.field.setStyleSheet(f"color: {theme.color('ink').name()}")
         if self.shown is not None:
             self.show_finding(self.shown)
+
+
+def _own_words(shown: ShownFinding) -> str:
+    """What the person says instead; a key stays on one line."""
+    words = with_signs(as_title(shown.own_value))
+    return words.replace(" ", "\N{NO-BREAK SPACE}") if len(words) <= UNBROKEN else words
 
 
 class _Square(QWidget):

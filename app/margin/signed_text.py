@@ -25,7 +25,8 @@ SIGN_RAISED, SIGN_GAP = 0.24, 0.05
 """How far a sign stands over the base line, and the air at either side of it, in em."""
 LINE_HEIGHT_SANS, LINE_HEIGHT_SERIF = 1.5, 1.3
 UNITS_AN_EM = 1000.0
-_PIECES = re.compile(r"\n|[^\S\n]+|[^\s]+")
+_PIECES = re.compile(r"\n|[ \t]+|[^ \t\n]+")
+"""Lines break, and words end, at plain spaces only: a no-break space holds two together."""
 _SIGNS = re.compile(f"([{''.join(GLYPHS)}])")
 
 

@@ -277,7 +277,10 @@ def as_title(text: str) -> str:
 
 
 def _reason(finding: Finding[Any], around: Around) -> str:
-    return ""
+    count = len(finding.evidence)
+    if not count:
+        return ""
+    return f"{count} notes speak for it." if count > 1 else "One note speaks for it."
 
 
 def _runner_up(finding: Finding[Any], around: Around) -> str:

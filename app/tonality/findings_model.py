@@ -24,12 +24,15 @@ from core.notebook.analyses import Analysis
 from core.notebook.judged_findings import JudgedFinding, apply_judgements
 from core.notebook.judgements import judgements_of
 from core.notebook.values import Judgement
+from core.score.findings import Finding
 from core.score.places import Passage
 from core.score.score import Score
 from core.score.statements import Statement
 
 ALONE = "You said so of an earlier analysis; nothing that is found here now answers to it."
 _ALONE_MOST = 6
+_Span = tuple[int, int]
+"""Start and end in ticks, the end exclusive and after the start; None for the whole piece."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +41,16 @@ class _Entry:
 
     judged: JudgedFinding[Any]
     told: Told | None
+    span: _Span | None
+
+
+@dataclass(frozen=True, slots=True)
+class _Found:
+    """A finding, how it is told, and where it lies: known once for an analysis."""
+
+    finding: Finding[Any]
+    told: Told
+    span: _Span | None
 
 
 class FindingsModel(QObject):
@@ -78,6 +91,7 @@ class FindingsModel(QObject):
         self.left_out = 0
         self.progress = self.failure = ""
         self._statement: Statement | None = None
+        self._found: tuple[_Found, ...] | None = None
         self._entries: tuple[_Entry, ...] | None = None
         self._shown: tuple[_Entry, ...] = ()
         self._open: tuple[str, Passage | None, str] | None = None
@@ -109,6 +123,7 @@ class FindingsModel(QObject):
             self.failure = ""
         self._entries = None
         if is_other:
+            self._found = None
             self.analysis_changed.emit()
         self._tell()
 
@@ -211,8 +226,9 @@ class FindingsModel(QObject):
         score = self._score()
         if score is None:
             return (), 0
-        passage = None if self._desk.selection is None else self._desk.selection.passage
-        here = [entry for entry in self._entries_of(score) if _speaks_of(entry, passage, score)]
+        selection = self._desk.selection
+        span = None if selection is None else _span_of(selection.passage, score)
+        here = [entry for entry in self._entries_of(score) if _do_meet(entry.span, span)]
         here = _without_repeated_keys(here)
         chosen: list[_Entry] = []
         counts: dict[int, int] = {}
@@ -230,17 +246,19 @@ class FindingsModel(QObject):
 
     def _all(self, score: Score) -> tuple[_Entry, ...]:
         assert self.analysis is not None
-        told, findings = [], []
-        for row in TOLD:
-            for finding in row.of(self.analysis):
-                told.append(row)
-                findings.append(finding)
-        judged = apply_judgements(findings, self.judgements, score)
-        alone = judged[len(findings) :]
-        paired = zip(judged, told, strict=False)
+        if self._found is None:
+            self._found = tuple(
+                _Found(finding, row, _span_of(finding.passage, score))
+                for row in TOLD
+                for finding in row.of(self.analysis)
+            )
+        found = self._found
+        judged = apply_judgements([each.finding for each in found], self.judgements, score)
+        alone = judged[len(found) :]
+        paired = zip(judged, found, strict=False)
         return (
-            *(_Entry(each, row) for each, row in paired),
-            *(_Entry(each, None) for each in alone),
+            *(_Entry(judged, each.told, each.span) for judged, each in paired),
+            *(_Entry(each, None, _span_of(each.passage, score)) for each in alone),
         )
 
     def _words_of(self, index: int) -> ShownFinding:
@@ -319,21 +337,26 @@ class FindingsModel(QObject):
         self._tell()
 
     def _on_score_read(self) -> None:
-        self._entries = None
+        self._found = self._entries = None
         self._tell()
 
     def _on_statement_changed(self) -> None:
         self.set_statement(self._desk.statement)
 
 
-def _speaks_of(entry: _Entry, passage: Passage | None, score: Score) -> bool:
-    """Whether a finding is about the place: what is of the whole piece only with none selected."""
-    own = entry.judged.passage
-    if passage is None or own is None:
-        return own is passage
-    start, end = score.onset_of(passage.start), score.onset_of(passage.end)
-    own_start, own_end = score.onset_of(own.start), score.onset_of(own.end)
-    return own_start < max(end, start + 1) and start < max(own_end, own_start + 1)
+def _span_of(passage: Passage | None, score: Score) -> _Span | None:
+    """Where a passage lies; a point lasts one tick."""
+    if passage is None:
+        return None
+    start = score.onset_of(passage.start)
+    return start, max(score.onset_of(passage.end), start + 1)
+
+
+def _do_meet(own: _Span | None, here: _Span | None) -> bool:
+    """Whether a finding is about the place: of the whole piece only with nothing selected."""
+    if own is None or here is None:
+        return own is here
+    return own[0] < here[1] and here[0] < own[1]
 
 
 def _without_repeated_keys(entries: Sequence[_Entry]) -> list[_Entry]:
