@@ -20,9 +20,9 @@ from core.notebook.typed_json import to_json
 from core.notebook.values import JudgedValue, Judgement, Ruling
 from core.score.findings import Finding
 
-_SAYS = ("name", "label", "pattern", "signature", "text")
-"""Fields of computed values that say what they are as the command line does, the first one
-that is there."""
+_SAYS = ("name", "label", "pattern", "signature", "figure", "text", "relation", "kind")
+"""Fields and properties of computed values that say what they are as the command line does, the
+first one that is there. A value of several fields has a ``name`` that holds them all."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -13,6 +13,7 @@ import pytest
 
 from core.errors import NewerNotebookError, StorageError
 from core.storage import open_store, sqlite_files
+from core.storage.schema import REVISIONS
 from core.storage.sqlite_files import connect
 from tests.core.storage.notebooks import (
     add_piece,
@@ -142,7 +143,7 @@ def test_a_newer_notebook_is_not_touched(path: Path) -> None:
     with pytest.raises(NewerNotebookError, match=r"version 9999 of its tables; this one knows"):
         open_store(path)
     assert path.read_bytes() == before
-    run(path, "UPDATE alembic_version SET version_num = '0001'")
+    run(path, f"UPDATE alembic_version SET version_num = '{REVISIONS[-1]}'")
     store = open_store(path)
     assert not store.is_read_only
     store.close()
