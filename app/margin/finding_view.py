@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import re
+from dataclasses import replace
+
 from PySide6.QtCore import QRect, QSize, Qt, Signal
 from PySide6.QtGui import QFocusEvent, QKeyEvent, QMouseEvent, QPainter, QPaintEvent
 from PySide6.QtWidgets import (
@@ -26,6 +29,7 @@ RULE_WIDTH, TEXT_INDENT = 2, 12
 DASHES = {Certainty.SOLID: (), Certainty.DASHED: (5, 3), Certainty.DOTTED: (2, 3)}
 """Of the rule: a stroke and a gap, in logical pixels; it is shorter than a key rule's."""
 SQUARE = 8
+MEASURE = re.compile(r"m\. (\w+)")
 UNBROKEN = 20
 """Letters of an own value that are kept together."""
 OPENING_KEYS = (Qt.Key.Key_Return, Qt.Key.Key_Enter, Qt.Key.Key_Space)
@@ -43,6 +47,8 @@ class FindingView(QFrame):
     withdrawn = Signal()
     step_asked = Signal(int)
     """Up (-1) or down (1) to the next one."""
+    measure_asked = Signal(str)
+    """The printed number of a measure that the title names; it was clicked."""
     typing_begun = Signal(str)
     """A letter that is no key of a finding: a remark on it begins."""
 
@@ -211,6 +217,7 @@ class FindingView(QFrame):
         foot.addStretch(1)
 
     def _listen(self) -> None:
+        self._title.link_clicked.connect(self.measure_asked)
         self._confirm.clicked.connect(self.confirmed)
         self._overrule.clicked.connect(self.begin_overruling)
         self._withdraw.clicked.connect(self.withdrawn)
@@ -223,13 +230,13 @@ class FindingView(QFrame):
 
     def _title_runs(self, shown: ShownFinding) -> list[Run]:
         size, weight = (16, 500) if shown.is_leading else (13, 400)
-        title = Run(
-            text=shown.title,
+        plain = Run(
+            text="",
             font=self._theme.sans(size, weight),
             role="quiet" if shown.is_overruled else "graphite",
             is_struck=shown.is_overruled,
         )
-        runs = [title]
+        runs = _with_links(shown.title, plain)
         if shown.own_value:
             # Serif, four pixels larger: the same rank in a person's hand.
             own = Run(text=_own_words(shown), font=self._theme.serif(size + 4), role="ink")
@@ -265,6 +272,17 @@ class FindingView(QFrame):
         self.field.setStyleSheet(f"color: {theme.color('ink').name()}")
         if self.shown is not None:
             self.show_finding(self.shown)
+
+
+def _with_links(title: str, plain: Run) -> list[Run]:
+    """A title in which each measure it names leads there."""
+    runs, at = [], 0
+    for found in MEASURE.finditer(title):
+        runs.append(replace(plain, text=title[at : found.start()]))
+        words = found[0].replace(" ", "\N{NO-BREAK SPACE}")
+        runs.append(replace(plain, text=words, is_underlined=True, link=found[1]))
+        at = found.end()
+    return [*runs, replace(plain, text=title[at:])]
 
 
 def _own_words(shown: ShownFinding) -> str:

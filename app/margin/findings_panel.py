@@ -103,6 +103,7 @@ class FindingsPanel(QWidget):
         view.confirmed.connect(lambda: self._model.confirm(self._index(view)))
         view.withdrawn.connect(lambda: self._model.withdraw(self._index(view)))
         view.overruled.connect(lambda text: self._on_overruled(view, text))
+        view.measure_asked.connect(self._model.go_to_number)
         view.step_asked.connect(lambda step: self._on_step_asked(view, step))
         view.typing_begun.connect(lambda text: self.typing_begun.emit(view.shown, text))
         return view

@@ -11,8 +11,15 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from math import ceil
 
-from PySide6.QtCore import QPointF, QSize
-from PySide6.QtGui import QFont, QFontMetricsF, QPainter, QPaintEvent, QTransform
+from PySide6.QtCore import QPointF, QSize, Qt, Signal
+from PySide6.QtGui import (
+    QFont,
+    QFontMetricsF,
+    QMouseEvent,
+    QPainter,
+    QPaintEvent,
+    QTransform,
+)
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from app.score.glyph_paths import glyph_path
@@ -45,6 +52,8 @@ class Run:
     role: str = "graphite"
     is_struck: bool = False
     is_underlined: bool = False
+    link: str = ""
+    """What ``link_clicked`` says of a click on it; empty for plain words."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +69,8 @@ class _Placed:
 
 class SignedText(QWidget):
     """A paragraph; as high as it must be for its width."""
+
+    link_clicked = Signal(str)
 
     def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -98,6 +109,23 @@ class SignedText(QWidget):
 
     def minimumSizeHint(self) -> QSize:
         return QSize(0, 0 if not self._runs else round(_line_height(self._runs[0].font)))
+
+    def mouseReleaseEvent(self, event: QMouseEvent) -> None:
+        link = self.link_at(event.position())
+        if link and event.button() == Qt.MouseButton.LeftButton:
+            self.link_clicked.emit(link)
+        else:
+            # To whatever the paragraph belongs to.
+            event.ignore()
+
+    def link_at(self, at: QPointF) -> str:
+        """The link under a point; empty for none."""
+        for word in self._lay_out(self.width())[0]:
+            size = word.run.font.pixelSize()
+            is_in_line = word.base - size <= at.y() <= word.base + 0.4 * size
+            if is_in_line and word.x <= at.x() <= word.x + word.width:
+                return word.run.link
+        return ""
 
     def paintEvent(self, event: QPaintEvent) -> None:
         painter = QPainter(self)

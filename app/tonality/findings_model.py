@@ -208,6 +208,12 @@ class FindingsModel(QObject):
         if judgement is not None and self._can_judge(self.here[index]):
             self.judgement_wanted.emit(WithdrawJudgement(self._desk, judgement, self._reread))
 
+    def go_to_number(self, number: str) -> None:
+        """Make a measure current that a finding names by its printed number."""
+        index = self._desk.measure_index_of_number(number)
+        if index is not None:
+            self._desk.go_to(index)
+
     # Telling
 
     def _tell(self) -> None:

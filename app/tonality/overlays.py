@@ -11,7 +11,10 @@ from PySide6.QtGui import QColor
 from app.score.finding_marks import ShownBent, ShownKey, ShownOverlays, ShownSection
 from app.score.page_marks import Certainty
 from app.theme import Theme
+from app.tonality.finding_words import as_title
 from app.tonality.key_colors import key_color
+from app.tonality.signs import with_signs
+from core.notebook.judgements import value_text
 from core.score.findings import Finding
 
 if TYPE_CHECKING:
@@ -90,10 +93,10 @@ def _bent(analysis: Analysis) -> tuple[ShownBent, ...]:
 
 def label_of(value: Any) -> str:
     """A key or scale in words, as it stands over a system."""
-    return str(value.name)
+    return with_signs(as_title(value_text(value)))
 
 
 def color_of(value: Any, *, is_dark: bool) -> QColor:
     """The colour of a key or scale, for its thin rule."""
     mode = "minor" if value.mode == "minor" else "major"
-    return key_color(value.tonic_fifths, mode, is_dark=is_dark, is_rule=True)
+    return key_color(value.tonic, mode, is_dark=is_dark, is_rule=True)

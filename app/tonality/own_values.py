@@ -15,8 +15,8 @@ from core.notebook.judgements import judged_value
 from core.notebook.values import JudgedValue
 
 FIELD = "own value"
-KEY_KINDS = frozenset({"global key", "key", "key region", "scale", "scale region"})
-"""Kinds of finding whose own value is a key or a scale."""
+KEY_WORDS = frozenset({"key", "scale"})
+"""One of them in the kind of a finding: its own value is a key or a scale ("global key")."""
 KEY_RULE = 'a key is a letter, its accidental and a mode, as in "G minor", "Bb major", "F# dorian"'
 _KEY = re.compile(
     r"([a-g])\s*(##|#|bb|b|♯|♭|[- ]?(?:sharp|flat)\b)?[\s-]+(.+)",
@@ -44,7 +44,7 @@ def own_value(kind: str, text: str) -> JudgedValue | None:
     words = " ".join(text.split())
     if not words:
         return None
-    return key_value(words) if kind in KEY_KINDS else JudgedValue(text=words)
+    return key_value(words) if KEY_WORDS & set(kind.split()) else JudgedValue(text=words)
 
 
 def key_value(text: str) -> JudgedValue:

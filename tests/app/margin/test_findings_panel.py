@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QPoint, Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
@@ -80,6 +80,16 @@ def test_enter_opens_why_and_escape_steps_back(here: Here, model: FindingsModel)
 def test_a_click_opens_why(here: Here, model: FindingsModel) -> None:
     QTest.mouseClick(views(here)[0], Qt.MouseButton.LeftButton)
     assert model.here[0].is_open
+
+
+def test_a_measure_that_is_named_leads_there(here: Here, desk: DeskModel) -> None:
+    desk.select_measures(0, 0)
+    view = next(view for view in views(here) if view.shown and view.shown.kind == "section")
+    title = view._title
+    word = next(word for word in title._lay_out(title.width())[0] if word.run.link == "9")
+    at = QPoint(round(word.x) + 3, round(word.base) - 3)
+    QTest.mouseClick(title, Qt.MouseButton.LeftButton, pos=at)
+    assert desk.where() == "m. 9"
 
 
 def test_one_key_confirms_and_the_square_shows_it(here: Here, model: FindingsModel) -> None:
