@@ -12,6 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
+from core.directions.lexicon import Lemma
 from core.directions.morphology import COMPARATIVE, DECLINED, GERUND, Sense
 
 MODIFIERS = ("degree", "neg")
@@ -23,6 +24,8 @@ _BEFORE_NOUNS = {
 }  # fmt: skip
 """Glosses of Italian and French adjectives that stand before their noun."""
 _BEHIND_HEADS = {"as possible", "throughout"}
+_DEEPEST = 6
+"""Relations in one another; what goes deeper is no direction."""
 _EARLY_PUNCTUATION = ",;:()[]/"
 
 
@@ -42,6 +45,9 @@ class Word(NamedTuple):
     def gloss(self) -> str:
         """The usual gloss."""
         return self.sense.lemma.glosses[0]
+
+
+_OF = Word("der", Sense(Lemma("der", "de", "prep", ("character",), ("of",))))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,6 +83,7 @@ class _Parser:
     def __init__(self, words: Sequence[Word]) -> None:
         self.words = words
         self.position = 0
+        self.depth = 0
 
     def links(self) -> list[Link]:
         found: list[Link] = []
@@ -168,6 +175,15 @@ class _Parser:
 
     def _relation(self) -> Group:
         preposition = self._take()
+        self.depth += 1
+        try:
+            return self._related(preposition)
+        finally:
+            self.depth -= 1
+
+    def _related(self, preposition: Word) -> Group:
+        if self.depth > _DEEPEST:
+            return Group(kind="relation", head=(preposition,))
         if self._part() == "prep" and self._part(1):
             if preposition.part == "conj" and preposition.gloss != "until":
                 # "comme au début": the comparison is of the whole relation.
@@ -212,6 +228,8 @@ class _Parser:
         inner = None
         if self._part() == "prep" and self._is_genitive() and self._part(1):
             inner = self._relation()
+        elif self._is_german_genitive(noun):
+            inner = Group(kind="relation", head=(_OF,), inner=self._noun())
         return Group(
             kind="noun",
             head=(noun,),
@@ -223,6 +241,12 @@ class _Parser:
     def _is_genitive(self) -> bool:
         word = self._peek()
         return word is not None and word.gloss.startswith("of")
+
+    def _is_german_genitive(self, noun: Word) -> bool:
+        """Such as "Schluss der Strophe": "der" behind a noun says whose it is."""
+        word = self._peek()
+        is_article = word is not None and word.part == "det" and word.printed.lower() == "der"
+        return is_article and noun.sense.lemma.language == "de" and bool(self._part(1))
 
     def _agrees(self, noun: Word) -> bool:
         """Whether the adjective here belongs to the noun before it, as in French and Italian."""

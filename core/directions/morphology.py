@@ -220,7 +220,7 @@ def _listed_feature(word: str, lemma: Lemma) -> str:
     if lemma.language == "de":
         if word.endswith("nd"):
             return GERUND
-        return PARTICIPLE if "ge" in word[:7] and word != text else BASE
+        return PARTICIPLE if "ge" in word[:9] and word != text else BASE
     if word.endswith(("ant", "ing")):
         return GERUND
     return PARTICIPLE if word.endswith(("u", "is")) else BASE
@@ -236,7 +236,7 @@ def _inflected(word: str) -> Iterator[Sense]:
                     yield Sense(lemma, feature)
             if language == "de" and "ge" in stem and feature in (PARTICIPLE, BASE):
                 yield from _german_participle(stem, lemma_ending)
-    if "ge" in word[:8] and word.endswith("en"):
+    if "ge" in word[:9] and word.endswith("en"):
         yield from _german_participle(word[:-2], "en")
 
 

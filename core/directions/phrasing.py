@@ -70,7 +70,7 @@ def english(links: Sequence[Link], which: int = 0) -> str:
 
 def _group(group: Group, which: int) -> str:
     # What stands behind is said of the whole ("più f poco a poco").
-    modifiers = (*reversed(group.behind), *group.modifiers)
+    modifiers = (*group.behind, *group.modifiers)
     if group.kind == "modifiers":
         return " ".join(_unmodified(modifiers, which))
     if group.kind == "unknown":

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import lru_cache
+from itertools import pairwise
 
 from core.directions.folding import folded
 from core.directions.grammar import Group, Link, Word, parsed
@@ -82,7 +83,8 @@ def _read(text: str, context: str | None, to: str) -> Meaning:
         return _metronome_mark(text)
     tokens = tokens_of(text[:_LONGEST_READ])
     items = items_of(tokens)
-    if not any(item.senses for item in items):
+    if not any(sense.lemma.part != "number" for item in items for sense in item.senses):
+        # Page and measure numbers, and what can't be read at all.
         return Meaning(text=text)
     language, best = language_of(items, context)
     is_alone = sum(not item.mark for item in items) == 1
@@ -271,7 +273,29 @@ def _changed(categories: tuple[str, ...]) -> tuple[str, ...]:
 
 
 def _is_standard(links: Sequence[Link]) -> bool:
-    return all(group is None or _has_standing(group) for _, group in links)
+    groups = [group for _, group in links if group is not None]
+    if not any(_says_something(group) for group in groups):
+        return False
+    return all(
+        _has_standing(group) or (group.kind == "noun" and _is_joined(before) and _is_musical(group))
+        for before, group in pairwise((None, *groups))
+        if group is not None
+    )
+
+
+def _is_joined(before: Group | None) -> bool:
+    """Whether a noun goes with the one before: "mit Kraft und Feuer"."""
+    return before is not None and (
+        before.kind == "noun"
+        or (before.kind == "relation" and before.head[0].gloss in ("with", "without"))
+    )
+
+
+def _says_something(group: Group) -> bool:
+    """More than an article, a number or a preposition alone."""
+    if group.kind == "relation":
+        return group.inner is not None and _says_something(group.inner)
+    return bool(group.head or group.modifiers or group.adjectives)
 
 
 def _has_standing(group: Group) -> bool:

@@ -30,6 +30,8 @@ _TOKEN = re.compile(
     r"|(?P<mark>[-,;:()\"*/&+=»«“”?!\[\]])",
     re.IGNORECASE,
 )
+_LONGEST_MARK = 60
+"""Signs of a metronome mark, at most."""
 _LONGEST_JOIN = 6
 """Pieces that one word is printed in, at most."""
 
@@ -45,7 +47,9 @@ class Token(NamedTuple):
 
 def is_metronome_mark(text: str) -> bool:
     """Whether a metronome mark is all that is printed."""
-    return bool(text.strip()) and not _METRONOME.sub("", text).strip(" ().[]~")
+    if len(text) > _LONGEST_MARK or not any(sign.isdigit() or sign in "=♩♪" for sign in text):
+        return False
+    return not _METRONOME.sub("", text).strip(" ().[]~")
 
 
 def tokens_of(text: str) -> list[Token]:

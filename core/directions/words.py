@@ -154,7 +154,7 @@ def _ordinal(number: str) -> str:
 
 
 def _is_english_adverb(word: str) -> bool:
-    """ "deprecatingly": English makes adverbs of any adjective, and no other language ends so."""
+    """Such as "deprecatingly": English makes adverbs of any adjective, and ends alone so."""
     return word.endswith("ly") and len(word) >= _SHORTEST_ADVERB
 
 
@@ -172,14 +172,12 @@ def language_of(items: Sequence[Item], context: str | None) -> tuple[str | None,
     votes: defaultdict[str, float] = defaultdict(float)
     voters = []
     for item in items:
-        languages = {
-            s.lemma.language for _, senses in item.options for s in senses if s.lemma.language
-        }
+        languages = _languages(item)
         if not languages:
             continue
-        weight = _weight(item) / len(languages)
-        for language in languages:
-            votes[language] += weight
+        weight = (0.1 if _is_neutral(item) else 1.0) / len(languages)
+        for language, share in languages.items():
+            votes[language] += weight * share
         if not _is_neutral(item):
             voters.append((item, languages))
     if not votes:
@@ -195,10 +193,16 @@ def language_of(items: Sequence[Item], context: str | None) -> tuple[str | None,
     return ("mix" if others else best), best
 
 
-def _weight(item: Item) -> float:
-    if _is_neutral(item):
-        return 0.1
-    return 0.9 if _is_small(item) else 1.0
+def _languages(item: Item) -> dict[str, float]:
+    """The languages of an item; less for inflected forms, and for words such as "and"."""
+    found: dict[str, float] = {}
+    for written, senses in item.options:
+        for lemma, _ in senses:
+            if lemma.language:
+                is_lemma = folded(lemma.text) == folded(written)
+                share = (1.0 if is_lemma else 0.95) * (0.9 if lemma.part in _SMALL_PARTS else 1.0)
+                found[lemma.language] = max(found.get(lemma.language, 0.0), share)
+    return found
 
 
 def _is_neutral(item: Item) -> bool:
