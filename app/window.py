@@ -32,13 +32,16 @@ from app.desk.actions import ACTIONS
 from app.desk.banners import Banners
 from app.desk.desk_model import DeskModel
 from app.desk.doing import Doing
+from app.desk.finding_out import FindingOut
 from app.desk.first_start import FirstStart
+from app.desk.hearing import Hearing
 from app.desk.keys_page import KeysPage
 from app.desk.palette import Palette
 from app.desk.remembered import Remembered
 from app.desk.shelf import Shelf
 from app.desk.top_line import HEIGHT as TOP_LINE_HEIGHT
 from app.desk.top_line import TopLine
+from app.form.form_line import FormLine
 from app.margin import here as margin
 from app.margin.here import Here
 from app.messages import Messages
@@ -48,6 +51,7 @@ if TYPE_CHECKING:
     from app.score.accessible_list import MeasureList
     from app.score.typesetter import Typesetter
     from app.score.view import ScoreView
+    from core.score.places import Place
 
 WIDE = 1200
 """From this width of the window on panels are as wide as drawn; below they are narrower."""
@@ -95,6 +99,10 @@ class MainWindow(QMainWindow):
         self.here, self.first_start = Here(desk, theme), FirstStart(theme)
         self._nothing_open = QLabel(CHOOSE)
         self.middle = QStackedWidget()
+        self.finding_out = FindingOut(desk, theme, self)
+        self.hearing = Hearing(desk, self.finding_out, self)
+        self.form_line = FormLine(self.finding_out.form, theme)
+        self.here.take_findings(self.finding_out.findings)
         self._lay_out()
         self.palette_panel = Palette(desk, theme, self)
         self.keys_page = KeysPage(theme, self)
@@ -175,6 +183,8 @@ class MainWindow(QMainWindow):
     def keyPressEvent(self, event: QKeyEvent) -> None:
         if event.key() == Qt.Key.Key_Escape:
             self.focus_score()
+        elif event.key() == Qt.Key.Key_Space:
+            self.doing.do("play")
         else:
             super().keyPressEvent(event)
 
@@ -206,6 +216,8 @@ class MainWindow(QMainWindow):
             self.view.shut_down()
         elif self._typesetter is not None:
             self._typesetter.shut_down()
+        self.hearing.shut_down()
+        self.finding_out.shut_down()
         self.desk.shut_down()
         event.accept()
 
@@ -224,6 +236,7 @@ class MainWindow(QMainWindow):
         column.setSpacing(0)
         column.addWidget(self.top_line)
         column.addLayout(panes, 1)
+        column.addWidget(self.form_line)
         self.setCentralWidget(desk)
         # What stands in the middle may be cut off; the window must fit on a small screen.
         self.middle.setMinimumSize(LEAST_MIDDLE, LEAST_MIDDLE)
@@ -253,6 +266,15 @@ class MainWindow(QMainWindow):
         desk.score_read.connect(self._on_score_read)
         desk.typing_begun.connect(self._on_typing_begun)
         desk.remark_pointed.connect(self._on_remark_pointed)
+        out, line = self.finding_out, self.form_line
+        line.passage_chosen.connect(out.choose_passage)
+        line.statement_chosen.connect(out.choose_statement)
+        line.remark_chosen.connect(self._on_bracket_pointed)
+        line.going_to.connect(desk.going_to)
+        out.overlays_changed.connect(self._show_overlays)
+        desk.score_read.connect(self._show_overlays)
+        self.hearing.words_changed.connect(self.top_line.show_hearing)
+        self.hearing.moved.connect(self._on_sounding)
         self.messages.changed.connect(self._on_messages_changed)
         self.top_line.shelf_toggled.connect(lambda: self.doing.do("fold_shelf"))
         self.top_line.do_asked.connect(lambda: self.doing.do("do"))
@@ -299,6 +321,8 @@ class MainWindow(QMainWindow):
         self.shelf.setVisible(not is_shelf_folded)
         is_here_folded = self.desk.piece is None or self.remembered.is_folded("here")
         self.here.setVisible(not is_here_folded)
+        is_form_folded = self.desk.piece is None or self.remembered.is_folded("form")
+        self.form_line.setVisible(not is_form_folded)
         self.top_line.show_shelf_folded(is_shelf_folded)
         QTimer.singleShot(0, self, self._place_banners)
 
@@ -320,6 +344,14 @@ class MainWindow(QMainWindow):
         elif self.desk.piece is not None:
             self.fold("here", False)
             self.here.writing.type(text)
+
+    def _show_overlays(self) -> None:
+        if self.view is not None:
+            self.view.show_overlays(self.finding_out.overlays)
+
+    def _on_sounding(self, place: Place | None) -> None:
+        if self.view is not None:
+            self.view.show_sounding(place)
 
     def _on_bracket_pointed(self, number: int) -> None:
         remark = dict(self.desk.numbered()).get(number)

@@ -16,6 +16,7 @@ from app.desk.reading import FORMATS, SUFFIXES
 from app.desk.selection import Selection, selection_at
 from app.edits.piece_edits import RemovePiece
 from app.theme import Choice
+from app.tonality.overlays import OverlayKind
 from core.notebook.values import AnchorKind, Piece, Remark, RemarkKind
 from core.score.places import Passage
 from core.score.score import RawDirection
@@ -40,6 +41,7 @@ class Doing:
         self.choose_files: Callable[[], list[str]] = self._ask_for_files
         self.choose_folder: Callable[[], str] = self._ask_for_folder
         theme, desk = window.theme, window.desk
+        window.hearing.ask_for_path = self._ask_where_to_write
         self._acts: dict[str, Callable[[], object]] = {
             "bring_in": self._bring_in,
             "bring_in_folder": self._bring_in_folder,
@@ -61,6 +63,19 @@ class Doing:
             "zoom_reset": lambda: window.score_view().zoom_reset(),
             "fold_shelf": lambda: window.fold("shelf", window.shelf.isVisible()),
             "fold_here": lambda: window.fold("here", window.here.isVisible()),
+            "fold_form": lambda: window.fold("form", window.form_line.isVisible()),
+            "play": lambda: window.hearing.toggle(),
+            "loop": lambda: window.hearing.loop(),
+            "slower": lambda: window.hearing.change_speed(-1),
+            "faster": lambda: window.hearing.change_speed(1),
+            "hand": lambda: window.hearing.next_hand(),
+            "export_wav": lambda: window.hearing.export(".wav"),
+            "export_midi": lambda: window.hearing.export(".mid"),
+            "next_port": lambda: window.hearing.next_port(),
+            "show_keys": lambda: self._switch_overlay(OverlayKind.KEYS),
+            "show_bent": lambda: self._switch_overlay(OverlayKind.BENT),
+            "show_letters": lambda: self._switch_overlay(OverlayKind.LETTERS),
+            "show_glosses": lambda: window.score_view().switch_glosses(),
             "next_pane": lambda: self._step_pane(1),
             "previous_pane": lambda: self._step_pane(-1),
             "light": lambda: theme.choose(Choice.LIGHT),
@@ -73,6 +88,15 @@ class Doing:
         }
         for number, kind in enumerate(RemarkKind, start=1):
             self._acts[f"kind_{number}"] = partial(self._take_kind, kind)
+
+    def _switch_overlay(self, kind: OverlayKind) -> None:
+        out = self._window.finding_out
+        out.put_away(kind, kind in out.shown_kinds)
+
+    def _ask_where_to_write(self, title: str, suffix: str) -> str:
+        piece = self._desk.piece
+        name = (piece.title if piece else "passage") + suffix
+        return QFileDialog.getSaveFileName(self._window, title, name, f"*{suffix}")[0]
 
     def do(self, action_id: str) -> None:
         """Do it, or say why not."""

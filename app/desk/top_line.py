@@ -29,6 +29,7 @@ class TopLine(QFrame):
         self._desk, self._theme = desk, theme
         self._toggle = QPushButton("Shelf")
         self._title, self._place, self._busy = _Elided(), QLabel(), QLabel()
+        self._hearing = QLabel()
         self._rules = [_rule(), _rule()]
         self.field = DoField(theme)
         self._lay_out()
@@ -51,6 +52,12 @@ class TopLine(QFrame):
         self._place.setText(place)
         self._show_rules()
 
+    def show_hearing(self, words: str) -> None:
+        """What Space will play; nothing where there is nothing to play."""
+        self._hearing.setText(f"▶ {words}" if words else "")
+        self._hearing.setToolTip("Space plays it, and stops it" if words else "")
+        self._hearing.setAccessibleName(f"Space plays {words}" if words else "")
+
     def show_shelf_folded(self, is_folded: bool) -> None:
         """Turn the toggle's triangle."""
         self._toggle.setText("Shelf ▸" if is_folded else "Shelf ▾")
@@ -69,7 +76,9 @@ class TopLine(QFrame):
             row.addWidget(rule, 0, Qt.AlignmentFlag.AlignVCenter)
             row.addWidget(label)
         row.addStretch(1)
+        row.addWidget(self._hearing)
         row.addWidget(self.field)
+        self._hearing.setProperty("role", "quiet")
         self._busy.setProperty("role", "quiet")
 
     def _take_theme(self) -> None:
@@ -77,6 +86,7 @@ class TopLine(QFrame):
         self._title.setFont(self._theme.serif(20))
         self._place.setFont(self._theme.sans(13, 500))
         self._busy.setFont(self._theme.sans(13))
+        self._hearing.setFont(self._theme.sans(13))
 
     def _on_busy_changed(self, what: str) -> None:
         self._busy.setText(what)

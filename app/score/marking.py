@@ -13,6 +13,8 @@ from app.score.finding_marks import (
 from app.score.glosses import glosses_on
 from app.score.here_marks import here_on
 from app.score.page_stack import PageStack
+from app.score.score_geometry import PageGeometry, Span
+from core.score.places import Place
 
 
 class Marking:
@@ -22,10 +24,13 @@ class Marking:
         self._desk, self._pages = desk, pages
         self._darkened: int | None = None
         self._overlays = ShownOverlays()
+        self._has_glosses = True
+        self._sounding: Place | None = None
 
     def clear(self) -> None:
         """Another score: nothing is known of it yet."""
         self._overlays = ShownOverlays()
+        self._sounding = None
 
     def show_all(self) -> None:
         """Every mark of the pages in sight, when others came into sight."""
@@ -37,14 +42,28 @@ class Marking:
         """The current place."""
         selection = self._desk.selection
         for item, geometry in self._pages.near():
-            item.mark(**here_on(geometry, selection))
+            item.mark(**here_on(geometry, selection), sounding=self._sounding_on(geometry))
+
+    def show_sounding(self, place: Place | None) -> None:
+        """Where it sounds, while it plays."""
+        self._sounding = place
+        for item, geometry in self._pages.near():
+            item.mark(sounding=self._sounding_on(geometry))
+
+    def switch_glosses(self) -> None:
+        """Show the brackets of remarks, or put them away."""
+        self._has_glosses = not self._has_glosses
+        self.show_glosses()
+
+    def _sounding_on(self, geometry: PageGeometry) -> Span | None:
+        return None if self._sounding is None else geometry.point_span(self._sounding)
 
     def show_glosses(self) -> None:
         """The brackets of the remarks."""
         score = self._desk.score
         if score is None:
             return
-        numbered = self._desk.numbered()
+        numbered = self._desk.numbered() if self._has_glosses else ()
         for item, geometry in self._pages.near():
             glosses = glosses_on(geometry, numbered, score.sha256, darkened=self._darkened)
             item.mark(glosses=tuple(glosses))

@@ -107,6 +107,8 @@ class PageMarks:
     rules: tuple[KeyRule, ...] = ()
     bent: tuple[BentDegree, ...] = ()
     letters: tuple[SectionLetter, ...] = ()
+    sounding: Span | None = None
+    """Where it sounds, while it plays."""
     halos: tuple[Box, ...] = ()
     """Evidence of a finding that is asked why."""
 
@@ -144,6 +146,8 @@ class MarkPainter:
             self._painter.fillRect(self._here(span), self._colors.here)
         for span in (*marks.spans[:1], *marks.points):
             self._place_rule(span)
+        if marks.sounding is not None:
+            self._sounding(marks.sounding)
         self._painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         for box in marks.halos:
             self._halo(box)
@@ -175,6 +179,13 @@ class MarkPainter:
         width = max(2, round(self._space / 5))
         rule = QRectF(floor(rect.left()), rect.top(), width, rect.height())
         self._painter.fillRect(rule, self._colors.rule)
+
+    def _sounding(self, span: Span) -> None:
+        """A graphite line, apart from the rule of the current place by its colour."""
+        rect = self._here(span)
+        width = max(1, round(self._space / 8))
+        line = QRectF(floor(rect.left() + 0.9 * self._space), rect.top(), width, rect.height())
+        self._painter.fillRect(line, self._colors.graphite)
 
     def _selected(self, box: Box) -> None:
         self._painter.setBrush(self._colors.here)

@@ -38,6 +38,7 @@ from app.score.walking import Walker
 from app.theme import Theme
 from core.score.engraving import PageLayout
 from core.score.page_drawing import UNITS_PER_SPACE, PageDrawing
+from core.score.places import Place
 
 if TYPE_CHECKING:
     from core.score.reading import FirstLook
@@ -339,6 +340,16 @@ class ScoreView(QGraphicsView):
     def show_overlays(self, overlays: ShownOverlays) -> None:
         """What analysis found, drawn over the pages."""
         self._marking.show_overlays(overlays)
+
+    def switch_glosses(self) -> None:
+        """Show the brackets of remarks, or put them away."""
+        self._marking.switch_glosses()
+
+    def show_sounding(self, place: Place | None) -> None:
+        """Follow what plays: a line where it sounds, brought into sight."""
+        self._marking.show_sounding(place)
+        if place is not None:
+            self._bring(place.measure_index, is_jump=False)
 
     def darken_remark(self, number: int | None) -> None:
         """Draw one remark's bracket stronger, because the pointer is on it in the margin."""

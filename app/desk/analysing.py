@@ -1,0 +1,157 @@
+"""Having the open piece analysed: from the notebook if it was before, else by a job.
+
+The score is on the screen before this begins. What was computed is kept, and a person's words
+on it are put beside it whenever either changes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any
+
+from PySide6.QtCore import QObject, Signal
+
+from app.desk.background import Background
+from app.desk.desk_model import DeskModel
+from app.jobs import Job, JobProgress, JobRunner
+
+if TYPE_CHECKING:
+    from core.notebook.analyses import Analysis
+    from core.notebook.values import Judgement
+
+LONGEST_SECONDS = 600.0
+"""After which an analysis is given up."""
+
+
+class Analysing(QObject):
+    """The analysis of what lies on the desk.
+
+    Attributes
+    ----------
+    analysis : Analysis or None
+        None until it is there.
+    judgements : tuple of Judgement
+        The person's words on findings of the open piece.
+    """
+
+    analysed = Signal()
+    """Another analysis is current, or none."""
+    judged = Signal()
+    progress_changed = Signal(str)
+    """What is being looked at; empty when nothing is."""
+    failed = Signal(object)
+
+    def __init__(self, desk: DeskModel, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self._desk = desk
+        self.analysis: Analysis | None = None
+        self.judgements: tuple[Judgement, ...] = ()
+        self._runner = JobRunner(self)
+        self._background = Background(self._on_failed, self)
+        self._job: Job | None = None
+        desk.piece_opened.connect(self._on_piece_opened)
+        desk.score_read.connect(self._on_score_read)
+
+    def stop(self) -> None:
+        """Give up what is being computed."""
+        if self._job is not None:
+            self._job.cancel()
+            self._job = None
+        self.progress_changed.emit("")
+
+    def reload_judgements(self) -> None:
+        """Read the person's words on findings again, after a change of the notebook."""
+        from core.notebook.judgements import judgements_of
+
+        piece = self._desk.piece
+        self.judgements = () if piece is None else judgements_of(self._desk.store, piece.id)
+        self.judged.emit()
+
+    def shut_down(self) -> None:
+        """End job and thread; call before the store is closed."""
+        self._runner.shut_down()
+        self._background.shut_down()
+
+    def _on_piece_opened(self) -> None:
+        self.stop()
+        self.analysis = None
+        self.judgements = ()
+        self.analysed.emit()
+        if self._desk.piece is not None:
+            self.reload_judgements()
+
+    def _on_score_read(self) -> None:
+        edition, score = self._desk.edition, self._desk.score
+        if edition is None or score is None or self.analysis is not None:
+            return
+        self.progress_changed.emit("Looking through the score")
+        store, sha256, version = self._desk.store, score.sha256, score.canonical_version
+
+        def fetch() -> Analysis | None:
+            from core.notebook.kept_analyses import kept
+
+            return kept(store, sha256, canonical_version=version)
+
+        self._background.run(fetch, self._only_for(sha256, self._on_fetched))
+
+    def _on_fetched(self, analysis: Analysis | None) -> None:
+        if analysis is not None:
+            self._show(analysis)
+        else:
+            self._compute()
+
+    def _compute(self) -> None:
+        from core.notebook.analysis_jobs import analyse_canonical
+
+        score, piece = self._desk.score, self._desk.piece
+        if score is None or piece is None:
+            return
+        sha256 = score.sha256
+        self._job = self._runner.run(
+            analyse_canonical,
+            self._desk.canonical,
+            sha256,
+            name=f"Analysing {piece.title}",
+            on_done=self._only_for(sha256, self._on_computed),
+            on_failed=self._on_failed,
+            on_progress=self._on_progress,
+            timeout_seconds=LONGEST_SECONDS,
+        )
+
+    def _on_computed(self, analysis: Analysis) -> None:
+        self._job = None
+        self._show(analysis)
+        store, score = self._desk.store, self._desk.score
+        version = score.canonical_version if score is not None else 0
+
+        def record() -> bool:
+            from core.notebook.kept_analyses import keep
+
+            return keep(store, analysis, canonical_version=version)
+
+        self._background.run(record, lambda _: None)
+
+    def _show(self, analysis: Analysis) -> None:
+        self.analysis = analysis
+        self.progress_changed.emit("")
+        self.analysed.emit()
+
+    def _on_progress(self, progress: JobProgress) -> None:
+        if self._job is not None and not self._job.is_over:
+            self.progress_changed.emit(f"Looking through the score, {progress.word}")
+
+    def _on_failed(self, error: BaseException) -> None:
+        self._job = None
+        self.progress_changed.emit("")
+        self.failed.emit(error)
+        self._desk.notice.emit(error)
+
+    def _only_for(self, sha256: str, receive: Callable[[Any], None]) -> Callable[[Any], None]:
+        """``receive``, unless another piece lies on the desk by then."""
+
+        def received(value: Any) -> None:
+            score = self._desk.score
+            if score is not None and score.sha256 == sha256:
+                receive(value)
+
+        return received

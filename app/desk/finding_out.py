@@ -1,0 +1,127 @@
+"""What is found out about the open piece, joined to the desk: findings, form line, overlays.
+
+The parts know the desk and not one another; here they are told of each other's news.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QObject, Signal
+
+from app.desk.analysing import Analysing
+from app.desk.desk_model import DeskModel
+from app.desk.selection import Selection
+from app.form.form_model import FormModel
+from app.score.finding_marks import ShownOverlays
+from app.theme import Theme
+from app.tonality.findings_model import FindingsModel
+from app.tonality.overlays import OverlayKind, overlays_of
+from core.notebook.values import AnchorKind
+from core.score.places import Passage
+from core.score.statements import Statement
+
+if TYPE_CHECKING:
+    from core.notebook.analyses import Analysis
+
+
+class FindingOut(QObject):
+    """The view-models of everything computed, kept in step with the desk.
+
+    Attributes
+    ----------
+    analysing, findings, form :
+        The parts.
+    overlays : ShownOverlays
+        What the score shows of it.
+    shown_kinds : frozenset of OverlayKind
+        The kinds of overlay that are not put away.
+    """
+
+    overlays_changed = Signal()
+
+    def __init__(self, desk: DeskModel, theme: Theme, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self._desk, self._theme = desk, theme
+        self.analysing = Analysing(desk, self)
+        self.findings = FindingsModel(desk, self)
+        self.form = FormModel(self)
+        self.overlays = ShownOverlays()
+        self.shown_kinds = frozenset(OverlayKind)
+        self._join()
+
+    @property
+    def analysis(self) -> Analysis | None:
+        """What was found, where it is there."""
+        return self.analysing.analysis
+
+    def put_away(self, kind: OverlayKind, is_away: bool) -> None:
+        """Show or hide one kind of overlay."""
+        self.shown_kinds = self.shown_kinds - {kind} if is_away else self.shown_kinds | {kind}
+        self._show_overlays()
+
+    def choose_passage(self, passage: Passage) -> None:
+        """A passage was chosen in the form line."""
+        kind = AnchorKind.PLACE if passage.is_point else AnchorKind.PASSAGE
+        self._desk.select(Selection(kind=kind, passage=passage))
+
+    def choose_statement(self, statement: Statement | None) -> None:
+        """One sounding of the current place was chosen in the form line."""
+        self._desk.select(self._desk.selection, statement)
+
+    def statement_order(self, statement: Statement | None) -> tuple[int, ...] | None:
+        """The measures of a statement as they are played; None for all as written."""
+        if self.analysis is None or statement is None:
+            return None
+        order = self.analysis.playing_order.measure_indices
+        return order[statement.order_start : statement.order_end]
+
+    def shut_down(self) -> None:
+        """End what is being computed."""
+        self.analysing.shut_down()
+
+    # Receiving
+
+    def _join(self) -> None:
+        desk, findings = self._desk, self.findings
+        desk.piece_opened.connect(self._take_score)
+        desk.score_read.connect(self._take_score)
+        desk.remarks_changed.connect(lambda: self.form.set_remarks(desk.numbered()))
+        desk.selection_changed.connect(lambda: self.form.set_selection(desk.selection))
+        desk.statement_changed.connect(self._on_statement_changed)
+        self.analysing.analysed.connect(self._on_analysed)
+        self.analysing.judged.connect(self._on_judged)
+        self.analysing.progress_changed.connect(findings.set_progress)
+        self.analysing.failed.connect(findings.set_failure)
+        findings.evidence_changed.connect(self._show_overlays)
+        findings.judgements_changed.connect(self._show_overlays)
+        self._theme.changed.connect(self._show_overlays)
+
+    def _take_score(self) -> None:
+        self.form.set_score(self._desk.score)
+        self.form.set_remarks(self._desk.numbered())
+
+    def _on_statement_changed(self) -> None:
+        self.form.set_statement(self._desk.statement)
+        self.findings.set_statement(self._desk.statement)
+
+    def _on_analysed(self) -> None:
+        analysis = self.analysing.analysis
+        self.findings.show_analysis(analysis, self.analysing.judgements)
+        self.form.set_analysis(analysis)
+        self.form.set_statement(self._desk.statement)
+        self._show_overlays()
+
+    def _on_judged(self) -> None:
+        self.findings.show_analysis(self.analysing.analysis, self.analysing.judgements)
+
+    def _show_overlays(self) -> None:
+        shown = overlays_of(
+            self.analysing.analysis,
+            self._theme,
+            kinds=self.shown_kinds,
+            evidence=self.findings.evidence,
+        )
+        if shown != self.overlays:
+            self.overlays = shown
+            self.overlays_changed.emit()
