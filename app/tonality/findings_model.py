@@ -95,6 +95,7 @@ class FindingsModel(QObject):
         self._entries: tuple[_Entry, ...] | None = None
         self._shown: tuple[_Entry, ...] = ()
         self._open: tuple[str, Passage | None, str] | None = None
+        desk.piece_opened.connect(self._on_piece_opened)
         desk.selection_changed.connect(self._on_place_changed)
         desk.score_read.connect(self._on_score_read)
         desk.statement_changed.connect(self._on_statement_changed)
@@ -337,6 +338,11 @@ class FindingsModel(QObject):
         self.judgements_changed.emit()
 
     # Receiving
+
+    def _on_piece_opened(self) -> None:
+        """What failed with one piece says nothing of the next."""
+        self.set_failure("")
+        self._on_place_changed()
 
     def _on_place_changed(self) -> None:
         self._open = None

@@ -228,6 +228,16 @@ def test_states_are_said_in_words(desk_with_piece: DeskModel) -> None:
     assert model.failure == ""
 
 
+def test_a_failure_is_forgotten_with_its_piece(
+    model: FindingsModel, desk_with_piece: DeskModel
+) -> None:
+    model.set_failure("The file is too large.")
+    desk_with_piece.close_piece()
+    assert model.failure == ""
+    assert model.here == ()
+    assert model.state == ""
+
+
 @pytest.mark.parametrize(
     ("typed", "kept"),
     [
