@@ -88,11 +88,15 @@ class PlayedTime:
 
     def seconds_at(self, played_ticks: ArrayLike) -> NDArray[np.float64]:
         """Seconds of played ticks."""
-        return np.interp(np.asarray(played_ticks, dtype=np.float64), self.played, self.seconds)
+        return np.asarray(
+            np.interp(np.asarray(played_ticks, dtype=np.float64), self.played, self.seconds)
+        )
 
     def played_at(self, seconds: ArrayLike) -> NDArray[np.float64]:
         """Played ticks of seconds."""
-        return np.interp(np.asarray(seconds, dtype=np.float64), self.seconds, self.played)
+        return np.asarray(
+            np.interp(np.asarray(seconds, dtype=np.float64), self.seconds, self.played)
+        )
 
     def ticks_at(self, seconds: float) -> int:
         """The moment of the written score, in ticks."""

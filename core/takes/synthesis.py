@@ -33,7 +33,7 @@ SOFT_FROM = 0.7
 """Up to this amplitude nothing is touched; louder peaks are bent, so that none reaches 1."""
 WIDTH = 0.35
 """How far the keyboard is spread between the channels, 0 to 1."""
-_FINE = 64
+_FINE = 256
 _PRODUCTS = 260_000
 """Multiplications a matrix product may hold, lest the linear algebra library start threads for
 it: threads that wait for each other while the window runs cost more than they save."""
@@ -149,7 +149,7 @@ def key_sound(
     sounding = voice(midi_pitch, band_of(velocity))
     decayed = np.exp(-sounding.rates * first_frame / SAMPLE_RATE)
     level = loudness(velocity) * sounding.amplitudes * decayed
-    heard = np.flatnonzero(level > SILENCE / 10)
+    heard = np.flatnonzero(level > SILENCE / 3)
     if not len(heard):
         return np.zeros(frames, dtype=np.float32)
     exponents = _exponents(sounding)[heard]

@@ -1,0 +1,58 @@
+"""An audio output that listens, for machines without one."""
+
+from __future__ import annotations
+
+import time
+
+import numpy as np
+from numpy.typing import NDArray
+
+from core.takes.synthesis import SAMPLE_RATE
+
+
+class ListeningOutput:
+    """Takes samples as fast as they would sound, times ``haste``, and keeps them."""
+
+    def __init__(self, *, haste: float = 1.0, buffer_seconds: float = 0.25) -> None:
+        self.haste = haste
+        self.buffer_frames = int(buffer_seconds * SAMPLE_RATE)
+        self.heard = bytearray()
+        self.first_at: float | None = None
+        self.is_closed = False
+        self.broken: str | None = None
+        self.underruns = 0
+
+    def frames_free(self) -> int:
+        return self.buffer_frames - (self._written - self.frames_sounded())
+
+    def write(self, samples: bytes) -> int:
+        taken = min(len(samples) // 4, self.frames_free())
+        if self.first_at is None:
+            self.first_at = time.monotonic()
+        elif self._due() > self._written:
+            self.underruns += 1
+        self.heard += samples[: taken * 4]
+        return taken
+
+    def frames_sounded(self) -> int:
+        return min(self._due(), self._written)
+
+    def trouble(self) -> str | None:
+        return self.broken
+
+    def close(self) -> None:
+        self.is_closed = True
+
+    @property
+    def samples(self) -> NDArray[np.int16]:
+        """What was handed over, shape (frames, 2)."""
+        return np.frombuffer(bytes(self.heard), dtype="<i2").reshape(-1, 2)
+
+    @property
+    def _written(self) -> int:
+        return len(self.heard) // 4
+
+    def _due(self) -> int:
+        if self.first_at is None:
+            return 0
+        return int((time.monotonic() - self.first_at) * self.haste * SAMPLE_RATE)
