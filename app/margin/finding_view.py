@@ -205,15 +205,20 @@ class FindingView(QFrame):
     def _lay_out_foot(self) -> None:
         foot = QHBoxLayout(self._foot)
         foot.setContentsMargins(0, 0, 0, 0)
-        foot.setSpacing(4)
+        foot.setSpacing(12)
         for button, key in self._links.items():
             button.setProperty("role", "link")
             button.setFocusPolicy(Qt.FocusPolicy.NoFocus)
             button.setStyleSheet("padding: 2px 0")
             key.setProperty("role", "key")
-            foot.addWidget(button)
-            foot.addWidget(key)
-            foot.addSpacing(8)
+            # Together in one, so that what is hidden leaves no gap.
+            both = QWidget()
+            row = QHBoxLayout(both)
+            row.setContentsMargins(0, 0, 0, 0)
+            row.setSpacing(4)
+            row.addWidget(button)
+            row.addWidget(key)
+            foot.addWidget(both)
         foot.addStretch(1)
 
     def _listen(self) -> None:
@@ -256,8 +261,7 @@ class FindingView(QFrame):
             (self._confirm, not shown.is_confirmed),
             (self._withdraw, shown.judgement is not None),
         ):
-            button.setVisible(is_there)
-            self._links[button].setVisible(is_there)
+            button.parentWidget().setVisible(is_there)
         self.field.setPlaceholderText("what is it? Enter keeps it, also empty")
 
     def _take_theme(self) -> None:
