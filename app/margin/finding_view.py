@@ -67,6 +67,7 @@ class FindingView(QFrame):
             self._overrule: QLabel("N"),
             self._withdraw: QLabel("Del"),
         }
+        self._pairs = {button: QWidget() for button in self._links}
         self.field, self._refusal = QLineEdit(), QLabel()
         self._foot = QWidget()
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
@@ -212,7 +213,7 @@ class FindingView(QFrame):
             button.setStyleSheet("padding: 2px 0")
             key.setProperty("role", "key")
             # Together in one, so that what is hidden leaves no gap.
-            both = QWidget()
+            both = self._pairs[button]
             row = QHBoxLayout(both)
             row.setContentsMargins(0, 0, 0, 0)
             row.setSpacing(4)
@@ -261,7 +262,7 @@ class FindingView(QFrame):
             (self._confirm, not shown.is_confirmed),
             (self._withdraw, shown.judgement is not None),
         ):
-            button.parentWidget().setVisible(is_there)
+            self._pairs[button].setVisible(is_there)
         self.field.setPlaceholderText("what is it? Enter keeps it, also empty")
 
     def _take_theme(self) -> None:
