@@ -94,6 +94,7 @@ class FindingOut(QObject):
         self.analysing.progress_changed.connect(findings.set_progress)
         self.analysing.failed.connect(findings.set_failure)
         findings.evidence_changed.connect(self._show_overlays)
+        findings.judgements_changed.connect(self.analysing.reload_judgements)
         findings.judgements_changed.connect(self._show_overlays)
         self._theme.changed.connect(self._show_overlays)
 

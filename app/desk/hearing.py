@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 
-from PySide6.QtCore import QObject, QTimer, Signal
+from PySide6.QtCore import QObject, Signal
 
 from app.desk.desk_model import DeskModel
 from app.desk.finding_out import FindingOut
@@ -14,7 +14,6 @@ from core.score.places import Passage, Place
 
 SPEEDS = (0.25, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1.0, 1.1, 1.25, 1.5)
 HANDS = ("both", "right", "left")
-_PREPARE_AFTER_MS = 2500
 
 
 class Hearing(QObject):
@@ -52,6 +51,10 @@ class Hearing(QObject):
                 lambda path: self._desk.notice.emit(f"{path.name} is written.")
             )
         return self._listening
+
+    def prepare(self) -> None:
+        """Load what the first sound needs; call it when there is nothing else to do."""
+        self.listening.prepare()
 
     def toggle(self) -> None:
         """Play what is selected, or fall silent."""
@@ -107,10 +110,6 @@ class Hearing(QObject):
         score, selection = self._desk.score, self._desk.selection
         if score is None:
             return
-        if self._listening is None:
-            # The player loads much: not while the piece is coming onto the screen.
-            QTimer.singleShot(_PREPARE_AFTER_MS, self, self._prepare)
-            return
         statement, analysis = self._desk.statement, self._finding_out.analysis
         if selection is not None:
             passage = selection.passage
@@ -121,11 +120,6 @@ class Hearing(QObject):
             passage = Passage.of_measures(0, len(score.measures) - 1)
             order = analysis.playing_order.measure_indices if analysis else None
         self.listening.choose(score, passage, order=order)
-
-    def _prepare(self) -> None:
-        if self._desk.score is not None and self._listening is None:
-            self.listening.prepare()
-            self._choose()
 
     def _tell(self) -> None:
         self.words_changed.emit(self.listening.what_will_play())
