@@ -220,7 +220,7 @@ class Listening(QObject):
             self.playing_changed.emit(False)
 
     def shut_down(self) -> None:
-        """Fall silent, give up unfinished files, and wait for the threads. Safe to call twice."""
+        """Fall silent, give up unfinished files and wait for their threads. Safe to call twice."""
         self._is_shut = True
         self.stop()
         for thread in self._exports:

@@ -70,8 +70,7 @@ class Rendering:
         self._changed = threading.Condition()
         self._waiting_frames = 0
         self._is_stopped = self._is_complete = False
-        self._thread = threading.Thread(target=self._run, name="postil: rendering", daemon=True)
-        self._thread.start()
+        threading.Thread(target=self._run, name="postil: rendering", daemon=True).start()
 
     @property
     def is_used_up(self) -> bool:
@@ -90,11 +89,10 @@ class Rendering:
             return block
 
     def stop(self) -> None:
-        """End the thread and wait for it; safe to call twice."""
+        """Let the thread end, which it does after its block; nothing more is told. No waiting."""
         with self._changed:
             self._is_stopped = True
             self._changed.notify()
-        self._thread.join()
 
     def _run(self) -> None:
         try:
@@ -103,8 +101,7 @@ class Rendering:
             self.error = error
         with self._changed:
             self._is_complete = True
-        if not self._is_stopped:
-            self._on_ready()
+        self._tell_ready()
 
     def _render(self) -> None:
         performance = self._piece.perform()
@@ -125,8 +122,14 @@ class Rendering:
             if not self._queue(pcm16(samples)):
                 return
             if frame == first:
-                self._on_ready()
+                self._tell_ready()
             frame, some = frame + some, BLOCK_FRAMES
+
+    def _tell_ready(self) -> None:
+        with self._changed:
+            # Held meanwhile: once stopped, whoever wanted to know may be gone.
+            if not self._is_stopped:
+                self._on_ready()
 
     def _queue(self, block: bytes) -> bool:
         """Add a block when there is room; whether it is still wanted."""

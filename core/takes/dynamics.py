@@ -59,21 +59,17 @@ class Dynamics:
                 marks = self._marks(own, part, staff)
                 self._levels[staff] = _with_hairpins(marks, _hairpins(own), reach)
 
-    def velocity(self, staff: int, onset: int) -> int:
-        """Key velocity of a note, 1 to 127."""
-        levels = self._levels.get(staff, [])
-        position = bisect_right(levels, onset, key=lambda level: level.onset) - 1
-        base = float(UNMARKED) if position < 0 else _level_at(levels[position], onset)
-        return int(min(max(round(base) + self._accents.get((staff, onset), 0), 1), 127))
-
     def velocities(self, staves: NDArray[np.int16], onsets: NDArray[np.int64]) -> NDArray[np.int16]:
-        """Key velocities of many notes, shape ``(n,)``."""
-        known: dict[tuple[int, int], int] = {}
-        pairs = list(zip(staves.tolist(), onsets.tolist(), strict=True))
-        for pair in pairs:
-            if pair not in known:
-                known[pair] = self.velocity(*pair)
-        return np.array([known[pair] for pair in pairs], dtype=np.int16)
+        """Key velocities of notes by staff and onset, shape ``(n,)``, 1 to 127."""
+        found = np.full(len(onsets), float(UNMARKED))
+        for staff, levels in self._levels.items():
+            on_staff = staves == staff
+            if levels:
+                found[on_staff] = _levels_at(levels, onsets[on_staff])
+        found = np.rint(found)
+        for (staff, onset), accent in self._accents.items():
+            found[(staves == staff) & (onsets == onset)] += accent
+        return np.asarray(np.clip(found, 1, 127), dtype=np.int16)
 
     def _marks(self, own: Sequence[RawDirection], part: Part, staff: int) -> list[_Level]:
         """The levels that marks set for one staff; accents are noted on the way."""
@@ -123,6 +119,17 @@ def _with_hairpins(
         stop = min(stop, inside[0].onset) if inside else stop
         levels.insert(at, _Level(onset=onset, velocity=start, until=stop, target=target))
     return levels
+
+
+def _levels_at(levels: Sequence[_Level], onsets: NDArray[np.int64]) -> NDArray[np.float64]:
+    """``_level_at`` of many onsets; ``UNMARKED`` before the first level."""
+    begins = np.array([level.onset for level in levels])
+    lasts = np.array([max(level.until - level.onset, 0) for level in levels], dtype=np.float64)
+    low = np.array([level.velocity for level in levels])
+    rise = np.array([level.target - level.velocity for level in levels]) * (lasts > 0)
+    at = np.searchsorted(begins, onsets, side="right") - 1
+    share = np.minimum((onsets - begins[at]) / np.maximum(lasts[at], 1.0), 1.0)
+    return np.asarray(np.where(at < 0, UNMARKED, low[at] + share * rise[at]))
 
 
 def _level_at(level: _Level, onset: int) -> float:

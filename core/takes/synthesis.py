@@ -63,13 +63,7 @@ class Synthesis:
         lengths = np.rint(performance.duration_seconds * SAMPLE_RATE).astype(np.int64)
         self._offs = self._onsets + np.maximum(lengths, 1)
         self.loop_frames = max(ceil(performance.length_seconds * SAMPLE_RATE), 1)
-        sounding = [
-            _sounding_frames(pitch, velocity, int(off - onset))
-            for pitch, velocity, onset, off in zip(
-                self._pitches, self._velocities, self._onsets, self._offs, strict=True
-            )
-        ]
-        ends = self._onsets + np.array(sounding, dtype=np.int64)
+        ends = self._onsets + self._sounding_frames()
         longest = self.loop_frames + ceil(TAIL_SECONDS * SAMPLE_RATE)
         self.frames = int(np.clip(ends.max(initial=0), self.loop_frames, longest))
         self._ends = np.minimum(ends, self.frames)
@@ -107,6 +101,18 @@ class Synthesis:
                 mixed[done : done + some] += self._mixed(at, some)
             done += some
         return _limited(mixed)
+
+    def _sounding_frames(self) -> NDArray[np.int64]:
+        """Until nothing is heard of each key any more, from its onset."""
+        keys = zip(self._pitches, self._velocities, strict=True)
+        fades = np.array([_fading(*key) for key in keys], dtype=np.float64).reshape(-1, 3)
+        level, slowest, release = fades.T
+        undamped = level / slowest
+        held = (self._offs - self._onsets) / SAMPLE_RATE
+        damped = held + (level - slowest * held) / (slowest + release)
+        is_damped = (release > 0) & (held < undamped)
+        seconds = np.where(is_damped, damped, undamped)
+        return np.asarray(np.ceil(seconds * SAMPLE_RATE), dtype=np.int64)
 
     def _mixed(self, first_frame: int, frames: int) -> Samples:
         mixed = np.zeros((frames, CHANNELS), dtype=np.float32)
@@ -202,17 +208,13 @@ def _shape_ends(sound: Samples, first_frame: int, off_frame: int, release_rate: 
         sound[begin:] *= np.exp(-release_rate / SAMPLE_RATE * since).astype(np.float32)
 
 
-def _sounding_frames(midi_pitch: int, velocity: int, off_frame: int) -> int:
-    """Until nothing is heard of a key any more."""
+@lru_cache(maxsize=4096)
+def _fading(midi_pitch: int, velocity: int) -> tuple[float, float, float]:
+    """Nepers from the stroke down to silence, the slowest rate, and what the damper adds."""
     sounding = voice(midi_pitch, band_of(velocity))
-    level = log(max(loudness(velocity) * float(sounding.amplitudes.sum()) / SILENCE, 2.0))
-    slowest = float(sounding.rates.min())
-    undamped = level / slowest
-    off_seconds = off_frame / SAMPLE_RATE
-    if not sounding.release_rate or off_seconds >= undamped:
-        return ceil(undamped * SAMPLE_RATE)
-    left = level - slowest * off_seconds
-    return ceil((off_seconds + left / (slowest + sounding.release_rate)) * SAMPLE_RATE)
+    loudest = loudness(velocity) * float(sounding.amplitudes.sum())
+    level = log(max(loudest / SILENCE, 2.0))
+    return level, float(sounding.rates.min()), sounding.release_rate
 
 
 def _last_fade(frames_to_end: int, frames: int) -> Samples:
