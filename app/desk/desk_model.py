@@ -19,7 +19,7 @@ from app.desk import place_names, reading
 from app.desk.background import Background
 from app.desk.selection import Selection
 from core.errors import PostilError
-from core.notebook.anchors import anchor_for
+from core.notebook.anchors import anchor_at_statement, anchor_for
 from core.notebook.remarks import remarks_here
 from core.notebook.values import Anchor, AnchorKind, Edition, Piece, Remark
 from core.score.places import Passage
@@ -170,6 +170,8 @@ class DeskModel(QObject):
         selection = self.selection
         if selection is None:
             return self.piece.id, Anchor(kind=AnchorKind.PIECE)
+        if self.statement is not None and self.score is not None:
+            return self.piece.id, anchor_at_statement(self.score, self.statement)
         if self.score is None:
             # The score is being read; its places are known, only the fingerprint is not.
             sha256 = self.edition.score_sha256
@@ -190,7 +192,7 @@ class DeskModel(QObject):
         passage = None if self.selection is None else self.selection.passage
         if self.score is None:
             return self.remarks if passage is None else ()
-        return remarks_here(self.remarks, passage, self.score)
+        return remarks_here(self.remarks, passage, self.score, statement=self.statement)
 
     def point_at_remark(self, remark_id: int) -> None:
         """The pointer rests on a remark or its bracket; 0 when it left."""

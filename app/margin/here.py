@@ -208,7 +208,12 @@ class Here(QFrame):
 
     def _listen(self) -> None:
         desk = self._desk
-        for signal in (desk.selection_changed, desk.remarks_changed, desk.score_read):
+        for signal in (
+            desk.selection_changed,
+            desk.statement_changed,
+            desk.remarks_changed,
+            desk.score_read,
+        ):
             signal.connect(self._refreshing.start)
         desk.piece_opened.connect(self._on_piece_opened)
         self.writing.written_on_changed.connect(self._refreshing.start)

@@ -47,6 +47,7 @@ class WritingField(QFrame):
         self.field.undo_asked.connect(self._on_undo_asked)
         self.field.redo_asked.connect(self._on_redo_asked)
         desk.selection_changed.connect(self.end)
+        desk.statement_changed.connect(self.end)
         desk.piece_opened.connect(self._on_piece_opened)
         desk.remarks_changed.connect(self._on_remarks_changed)
         theme.changed.connect(self._take_theme)
