@@ -81,7 +81,7 @@ def comparative(gloss: str) -> str:
     if gloss in _IRREGULAR:
         return _IRREGULAR[gloss]
     if gloss.startswith("very "):
-        return f"{comparative(gloss[5:])}, {gloss}"
+        return comparative(gloss[5:])
     if gloss.startswith("more ") or gloss.endswith(" slower"):
         return gloss
     if " " in gloss or gloss in _LONG_COMPARISON or not _is_short(gloss):

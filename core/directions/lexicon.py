@@ -14,7 +14,7 @@ from functools import cache
 from pathlib import Path
 from typing import NamedTuple
 
-from core.directions.folding import folded
+from core.directions.folding import folded, folded_page
 from core.resources import resources
 
 LANGUAGES = ("it", "de", "fr", "en", "es", "pt", "la")
@@ -50,7 +50,7 @@ class Lexicon(NamedTuple):
     """The first word of set phrases, with the length of the longest one."""
     abbreviations: dict[str, Abbreviation]
     printed: dict[str, str]
-    """How a folded form is spelled; the first lemma's spelling wins."""
+    """How a folded form is spelled where it is spelled otherwise; the first lemma's wins."""
     mended: dict[tuple[str, str], str]
     """Language and folded slip or older spelling ("ligato"), with the form that is standard now."""
 
@@ -61,8 +61,7 @@ def lexicon() -> Lexicon:
     folder = resources() / "lexicon"
     found = Lexicon({}, {}, {}, {}, {}, {})
     for language in LANGUAGES:
-        for row in _rows(folder / f"{language}.tsv"):
-            _add(found, language, row)
+        _add_all(found, language, folder / f"{language}.tsv")
     for abbreviation, expansions, language, _ in _rows(folder / "abbreviations.tsv"):
         meant = Abbreviation(tuple(expansions.split(" | ")), language)
         found.abbreviations.setdefault(folded(abbreviation), meant)
@@ -90,35 +89,39 @@ def _rows(file: Path) -> Iterator[list[str]]:
         yield cells + [""] * (width - len(cells))
 
 
-def _add(found: Lexicon, language: str, row: list[str]) -> None:
-    text, part, categories, glosses, forms, variants, note = row
-    lemma = Lemma(
-        text, language, part, tuple(categories.split(", ")), tuple(glosses.split(" | ")), note
-    )
-    for form in _forms(text, language, forms, variants, found):
-        if form.isalpha():
-            key = folded(form)
-            found.words.setdefault(key, []).append(lemma)
-            found.printed.setdefault(key, form)
-            continue
-        words = phrase_key(form)
-        if not words:
-            continue
-        if len(words) == 1:
-            found.words.setdefault(words[0], []).append(lemma)
-            found.printed.setdefault(words[0], form.strip("'"))
-        else:
+def _add_all(found: Lexicon, language: str, file: Path) -> None:
+    """Add a language's rows; the file is folded as a whole, which takes a fifth of the time."""
+    page = file.read_text(encoding="utf-8")
+    lines = zip(page.splitlines()[1:], folded_page(page).splitlines()[1:], strict=True)
+    for line, folded_line in lines:
+        text, part, categories, glosses, forms, variants, note = line.split("\t")
+        lemma = Lemma(text, language, part, _listed(categories), tuple(glosses.split(" | ")), note)
+        cells = folded_line.split("\t")
+        _add(found, lemma, text, cells[0])
+        if forms:
+            for form, key in zip(forms.split(", "), cells[4].split(", "), strict=True):
+                _add(found, lemma, form, key)
+        if variants:
+            for form, key in zip(variants.split(", "), cells[5].split(", "), strict=True):
+                found.mended.setdefault((language, " ".join(phrase_key(key))), text)
+                _add(found, lemma, form, key)
+
+
+def _add(found: Lexicon, lemma: Lemma, form: str, key: str) -> None:
+    if not key.isalpha():
+        words = tuple([word.strip("'") for word in _WORD.findall(key)])
+        if len(words) > 1:
             found.phrases.setdefault(words, []).append(lemma)
             longest = found.phrase_starts.get(words[0], 0)
             found.phrase_starts[words[0]] = max(longest, len(words))
+            return
+        key = words[0]
+    found.words.setdefault(key, []).append(lemma)
+    if key != form:
+        found.printed.setdefault(key, form.strip("'"))
 
 
-def _forms(text: str, language: str, forms: str, variants: str, found: Lexicon) -> list[str]:
-    all_forms = [text]
-    if forms:
-        all_forms += forms.split(", ")
-    if variants:
-        for variant in variants.split(", "):
-            found.mended.setdefault((language, " ".join(phrase_key(variant))), text)
-            all_forms.append(variant)
-    return all_forms
+@cache
+def _listed(categories: str) -> tuple[str, ...]:
+    """The few combinations there are, each made once."""
+    return tuple(categories.split(", "))

@@ -28,8 +28,10 @@ _BEHIND_PROCESSES = {
     "well": "well", "a lot": "a lot", "more a little": "a little more",
 }  # fmt: skip
 _COMPARED = re.compile(r"\w{2}er\b|\bmore\b|\bless\b")
+_CHANGE = re.compile(r"(get|gett|becom|grow|become|grow)(ing)? (?=\w+er\b)")
 _ARTICLE = re.compile(r"\b(a) (?=[aeio])")
 _FOR_NOUNS = {
+    "almost": "like a",
     "quite": "all", "very": "much", "as possible": "all possible", "too": "too much",
     "so": "so much",
 }  # fmt: skip
@@ -63,6 +65,8 @@ def english(links: Sequence[Link], which: int = 0) -> str:
         if said.startswith("but ") and joint == "but":
             joint = ""
         separator = f" {joint} " if joint else ", " if text and said else ""
+        if position and not joints and _is_manner(links[position - 1].group, group):
+            text, separator = adverb(text), " "
         text = f"{text}{separator}{said}".strip()
     text = _ARTICLE.sub(r"\1n ", f"{text})" if is_in_brackets else text)
     return " ".join(text.replace(" ,", ",").split()).removeprefix(", ")
@@ -123,7 +127,8 @@ def _modified(modifiers: Sequence[Word], said: str, which: int, is_dynamics: boo
     for word in reversed(modifiers):
         gloss = word.gloss
         if gloss == "more":
-            said, is_compared = comparative(said), True
+            is_strong = is_dynamics and said.startswith("very ")
+            said, is_compared = comparative(said) + (f", {said}" if is_strong else ""), True
         elif gloss == "most":
             said = f"most {said}"
         elif gloss in ("very", "extremely", "much", "a lot"):
@@ -131,7 +136,7 @@ def _modified(modifiers: Sequence[Word], said: str, which: int, is_dynamics: boo
         elif gloss == "as possible":
             said = f"as {said} as possible"
         elif gloss == "well":
-            said = f"well {said}" if said.endswith("ed") else f"very {said}"
+            said = f"well {said}" if said.split()[0].endswith("ed") else f"very {said}"
         elif gloss == "always" and (is_compared or _is_compared(said)):
             said = f"ever {said}"
         elif gloss == "a little" and which and is_dynamics:
@@ -169,7 +174,22 @@ def _process(group: Group, modifiers: Sequence[Word], which: int) -> str:
             before.append(_SECOND_DEGREES.get(gloss, gloss) if which else gloss)
     if verb.sense.feature == PARTICIPLE and behind == ["well"]:
         before, behind = ["well"], []
-    return " ".join([*before, said, *behind])
+    return " ".join([*before, _by_amount(said, behind)])
+
+
+def _by_amount(said: str, amounts: Sequence[str]) -> str:
+    """A process with how much of it: "getting much louder", "slowing down a little"."""
+    if not amounts:
+        return said
+    first, comma, rest = said.partition(", ")
+    change = _CHANGE.match(first)
+    if change:
+        inside = {"a lot": "much", "more": "still"}
+        amount = " ".join(inside.get(amount, amount) for amount in amounts)
+        first = f"{change.group()}{amount} {first[change.end() :]}"
+    else:
+        first = " ".join([first, *amounts])
+    return f"{first}{comma}{rest}"
 
 
 def _noun(group: Group, modifiers: Sequence[Word], which: int) -> str:
@@ -212,6 +232,8 @@ def _relation(group: Group, which: int) -> str:
             tail = [_BEHIND_PROCESSES.get(word.gloss, word.gloss) for word in inner.modifiers]
             said = " ".join([said, *tail])
             return said if preposition == "in" else f"{preposition} {said}"
+    if preposition == "as" and inner.kind == "noun":
+        preposition = "like"
     if inner.kind in ("noun", "modifiers"):
         return f"{preposition} {_noun(inner, inner.modifiers, which)}".strip()
     said = _group(inner, which)
@@ -220,3 +242,15 @@ def _relation(group: Group, which: int) -> str:
         said = f"at {said[3:]}" if said.startswith("to the ") else f"at the {said[3:]}"
         preposition = "as"
     return f"{preposition} {said}"
+
+
+def _is_manner(before: Group | None, group: Group | None) -> bool:
+    """As in "mäßig schnell": of two German adjectives side by side the first tells how."""
+    return all(
+        one is not None
+        and one.kind == "quality"
+        and one.head[0].part == "adj"
+        and one.head[0].sense.lemma.language == "de"
+        and not (one.modifiers or one.behind)
+        for one in (before, group)
+    )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from functools import lru_cache
 from itertools import pairwise
 
@@ -130,7 +130,12 @@ def _word(item: Item, language: str | None, option: int = 0, *, is_alone: bool =
     ranked = preferred(senses, language)
     if is_alone:
         # "Fine", "fin", "Coda" alone stand for a place in the piece.
-        ranked.sort(key=lambda s: s.lemma.categories[:1] != ("structure navigation",))
+        ranked.sort(
+            key=lambda s: (
+                s.lemma.categories[:1] != ("structure navigation",),
+                s.lemma.language != language or s.lemma.part != "phrase",
+            )
+        )
     return Word(item.printed, ranked[0])
 
 
@@ -172,10 +177,10 @@ def _translation(
     return english(links), "en"
 
 
-def _spaced(parts: object) -> list[str]:
+def _spaced(parts: Iterable[str]) -> list[str]:
     found: list[str] = []
-    for part in parts:  # type: ignore[attr-defined]
-        if (found and part in ",;:!?)]") or (found and found[-1] in ("(", "[")):
+    for part in parts:
+        if found and (part in ",;:!?)]" or found[-1].endswith(("(", "[", "'"))):
             found[-1] += part
         else:
             found.append(part)

@@ -24,7 +24,7 @@ def likely_word(word: str, printed: str, *, is_cut: bool) -> tuple[str, float] |
             return whole, 0.8
     if len(word) < 5 or not word.isalpha():
         return None
-    by_spine = _by_spine().get(_spine(word))
+    by_spine = _by_spine(word[0]).get(_spine(word))
     if by_spine:
         return by_spine, 0.85
     allowed = 1 if len(word) < _SHORTEST_FOR_TWO else 2
@@ -84,9 +84,9 @@ def _vocabulary() -> tuple[str, ...]:
 
 
 @cache
-def _by_spine() -> dict[str, str]:
+def _by_spine(initial: str) -> dict[str, str]:
     found: dict[str, str] = {}
-    for word in _vocabulary():
+    for word in _by_initial().get(initial, ()):
         if len(word) >= 5:
             found.setdefault(_spine(word), _spelled(word))
     return found

@@ -25,7 +25,7 @@ _METRONOME = re.compile(
 )
 _EMPTY_BRACKETS = re.compile(r"\(\s*(?:about|ca?\.)?\s*[.=]*\s*\)")
 _TOKEN = re.compile(
-    r"(?P<number>\d+(?:\s?(?:er|re|mo|ma|da|[oe°ºª]|st|nd|rd|th|va|vb)(?!\w))?\.?)"
+    r"(?P<number>\d+(?:\.?\s?(?:er|re|mo|ma|da|[oe°ºª]|st|nd|rd|th|va|vb)(?!\w))?\.?)"
     r"|(?P<word>[^\W\d_]+[°ºª]?'?(?:[^\W\d_](?=\.))?\.?)"
     r"|(?P<mark>[-,;:()\"*/&+=»«“”?!\[\]])",
     re.IGNORECASE,
@@ -61,6 +61,8 @@ def tokens_of(text: str) -> list[Token]:
         printed = match.group()
         bare = printed.rstrip(".")
         key = folded(bare).replace(" ", "").rstrip("'")
+        if match.lastgroup == "number":
+            key = key.replace(".", "")
         found.append(Token(bare, key, kind, printed != bare))
     return _without_dashes(_joined_initials(_joined_syllables(found)))
 
