@@ -12,6 +12,7 @@ import os
 from collections.abc import Mapping
 from fractions import Fraction
 
+from core.analysis.keys import Key
 from core.directions.meaning import Meaning
 from core.errors import PostilError, UnreadableFileError, UnsupportedScoreError
 from core.exchange.contract_directions import meaning_fields
@@ -22,6 +23,7 @@ from core.exchange.contract_form import (
     section_entries,
 )
 from core.notebook.analyses import Analysis, PrintedDirection
+from core.score.findings import Finding
 
 ANALYSIS_SCHEMA = "postil.analysis/1"
 TIME_DECIMALS = 6
@@ -40,7 +42,7 @@ def analysis_object(analysis: Analysis, *, path: str) -> dict[str, object]:
         "schema": ANALYSIS_SCHEMA,
         "source": _source(analysis, path),
         "key": _key(analysis),
-        "key_regions": [],
+        "key_regions": [_key_region(analysis, found) for found in analysis.key_regions],
         "scale_regions": [],
         "tonic_rivals": [],
         "harmony": [],
@@ -85,9 +87,20 @@ def _source(analysis: Analysis, path: str) -> dict[str, object]:
 
 
 def _key(analysis: Analysis) -> dict[str, object] | None:
-    found = analysis.key
-    if found is None:
-        return None
+    return None if analysis.key is None else _key_entry(analysis.key)
+
+
+def _key_region(analysis: Analysis, found: Finding[Key]) -> dict[str, object]:
+    if found.passage is None:
+        raise ValueError("a key region has a passage; is it the key of the whole piece?")
+    return {
+        "start": _time(analysis.onset_quarters(found.passage.start)),
+        "end": _time(analysis.onset_quarters(found.passage.end)),
+        **_key_entry(found),
+    }
+
+
+def _key_entry(found: Finding[Key]) -> dict[str, object]:
     return {
         "name": found.value.name,
         "confidence": _confidence(found.confidence),

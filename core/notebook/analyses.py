@@ -12,6 +12,7 @@ from pathlib import Path
 
 from core.analysis.accompaniment import Accompaniment, accompaniments
 from core.analysis.form import Form, form_of
+from core.analysis.key_regions import key_regions
 from core.analysis.keys import Key
 from core.analysis.metre import InferredMetre, downbeats, infer_metre
 from core.analysis.tonality import global_key
@@ -25,7 +26,7 @@ from core.score.reading import read_score
 from core.score.score import Measure, Score
 from core.score.statements import Statement, statements_of
 
-ANALYSER_VERSION = 1
+ANALYSER_VERSION = 2
 """Part of what a kept analysis is known by: raised when the same score gets another answer."""
 READABLE_SUFFIXES = (".musicxml", ".mxl", ".xml")
 """Of the files that are taken from a folder; a file named by itself may have any."""
@@ -92,6 +93,8 @@ class Analysis:
         Of unbarred music.
     accompaniment : tuple of Finding of Accompaniment
         By staff, then by onset.
+    key_regions : tuple of Finding of Key
+        By onset; together they cover the score.
     """
 
     sha256: str
@@ -111,6 +114,7 @@ class Analysis:
     statements: tuple[Statement, ...] = ()
     inferred_metre: Finding[InferredMetre] | None = None
     accompaniment: tuple[Finding[Accompaniment], ...] = ()
+    key_regions: tuple[Finding[Key], ...] = ()
 
     def onset_quarters(self, place: Place) -> Fraction:
         """Where a place lies in the written score."""
@@ -136,6 +140,7 @@ def analyse_score(score: Score) -> Analysis:
     units = inferred_units(score, downbeats(score, metre.value)) if metre else written_units(score)
     form = form_of(score, units)
     sections = [found.value for found in form.sections]
+    key = global_key(score, order)
     return Analysis(
         sha256=score.sha256,
         title=score.title,
@@ -143,7 +148,8 @@ def analyse_score(score: Score) -> Analysis:
         measure_numbers=tuple(measure.number for measure in score.measures),
         note_count=len(score.notes),
         duration_quarters=score.quarters(score.duration),
-        key=global_key(score, order),
+        key=key,
+        key_regions=key_regions(score, key),
         playing_order=order,
         written_metre=_written_metre(score),
         is_unbarred=all(measure.signature is None for measure in score.measures),
