@@ -24,8 +24,8 @@ NUMBER_SIZE = 1.7
 RULE_ABOVE, RULE_ABOVE_HIGH, RULE_HEIGHT = 4.4, 5.2, 0.4
 """A key rule over the top staff, over high notes, and its thickness, in spaces."""
 LABEL_ABOVE, LABEL_SIZE = 0.6, 1.1
-LETTER_SIZE, LETTER_LEFT = 2.6, 3.9
-"""Section letters, and how far left of the system their middle is, in spaces."""
+LETTER_SIZE, LETTER_MIDDLE = 2.6, 3.4
+"""Section letters, and where their middle is on the page, left of all names, in spaces."""
 LETTER_INSIDE_SIZE, LETTER_OVER_RULE = 1.7, 2.0
 """A letter in the middle of a system, and how far its line is over the key rule."""
 BENT_WIDTH, BENT_HEIGHT = 1.2, 0.6
@@ -257,7 +257,7 @@ class MarkPainter:
             self._painter.drawText(QPointF(left, baseline), letter.letter)
             return
         middle = (span.top + span.bottom) / 2 * self._scale
-        centre = span.left * self._scale - LETTER_LEFT * space
+        centre = LETTER_MIDDLE * space
         half = 2.2 * space
         rect = QRectF(centre - half, middle - half, 2 * half, 2 * half)
         centred = Qt.AlignmentFlag.AlignHCenter | Qt.AlignmentFlag.AlignVCenter

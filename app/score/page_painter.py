@@ -39,8 +39,8 @@ from core.score.page_drawing import (
     TextRun,
 )
 
-TITLE_SIZE, TITLE_BASELINE = 2.8, 5.0
-BYLINE_SIZE, BYLINE_BASELINE = 1.8, 7.2
+TITLE_SIZE, TITLE_BASELINE = 2.8, 4.3
+BYLINE_SIZE, BYLINE_BASELINE = 1.7, 5.9
 NUMBER_SIZE, NUMBER_BASELINE = 1.5, 4.0
 """Staff spaces, from the page's upper edge."""
 
@@ -283,11 +283,11 @@ class PagePainting:
         self._painter.setPen(style.printed)
         self._painter.setFont(style.serif(TITLE_SIZE * space, 400, False))
         width = right - left
-        title = QRectF(left, (TITLE_BASELINE - 4) * space, width, 5.2 * space)
+        title = QRectF(left, (TITLE_BASELINE - 3.6) * space, width, 5.2 * space)
         middle = Qt.AlignmentFlag.AlignHCenter | Qt.AlignmentFlag.AlignVCenter
         self._painter.drawText(title, int(middle), style.title)
         self._painter.setFont(style.serif(BYLINE_SIZE * space, 400, False))
-        byline = QRectF(left, (BYLINE_BASELINE - 2) * space, width, 2.8 * space)
+        byline = QRectF(left, (BYLINE_BASELINE - 1.9) * space, width, 2.8 * space)
         aside = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
         self._painter.drawText(byline, int(aside), style.byline)
 

@@ -35,7 +35,7 @@ ENGRAVER_OPTIONS: Mapping[str, object] = {
     "breaksSmartSb": 0.4,
     "spacingNonLinear": 0.57,
     "spacingSystem": 9,
-    "bottomMarginHeader": 7.5,
+    "bottomMarginHeader": 12.0,
     "svgFormatRaw": True,
     "svgRemoveXlink": True,
     "svgAdditionalAttribute": [
