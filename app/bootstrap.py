@@ -34,8 +34,6 @@ SAMPLE_SENTENCE = "Sample notebook: all pieces and people are invented."
 SWITCH_SECONDS = 0.001
 """How long a thread that reads may hold the interpreter while the window waits (5 ms otherwise,
 at every call into Qt)."""
-PREPARE_SOUND_AFTER_MS = 4000
-"""Sound is loaded when the window has come to rest, so that the first passage sounds at once."""
 COLLECT_AFTER_MS = 3000
 """Until then nothing is collected: importing makes much and drops little, and looking through it
 again and again costs a tenth of the time to the first page (measured)."""
@@ -173,7 +171,6 @@ def _run(folder: Path, opening: Opening) -> int:
         # Made while nothing else is to be done, so that showing a piece doesn't stall.
         QTimer.singleShot(0, window, window.score_view)
         QTimer.singleShot(COLLECT_AFTER_MS, _collect_again)
-        QTimer.singleShot(PREPARE_SOUND_AFTER_MS, window, window.hearing.prepare)
         status = application.exec()
         window.messages.let_go()
         with suppress(RuntimeError):

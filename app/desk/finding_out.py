@@ -5,9 +5,10 @@ The parts know the desk and not one another; here they are told of each other's 
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QObject, Signal
+from PySide6.QtCore import QObject, QTimer, Signal
 
 from app.desk.analysing import Analysing
 from app.desk.desk_model import DeskModel
@@ -85,7 +86,7 @@ class FindingOut(QObject):
     def _join(self) -> None:
         desk, findings = self._desk, self.findings
         desk.piece_opened.connect(self._take_score)
-        desk.score_read.connect(self._take_score)
+        desk.score_read.connect(lambda: self._in_turn(self._take_score))
         desk.remarks_changed.connect(lambda: self.form.set_remarks(desk.numbered()))
         desk.selection_changed.connect(lambda: self.form.set_selection(desk.selection))
         desk.statement_changed.connect(self._on_statement_changed)
@@ -107,14 +108,22 @@ class FindingOut(QObject):
         self.findings.set_statement(self._desk.statement)
 
     def _on_analysed(self) -> None:
-        analysis = self.analysing.analysis
-        self.findings.show_analysis(analysis, self.analysing.judgements)
-        self.form.set_analysis(analysis)
+        self._in_turn(self._show_findings, self._show_form, self._show_overlays)
+
+    def _show_findings(self) -> None:
+        self.findings.show_analysis(self.analysing.analysis, self.analysing.judgements)
+
+    def _show_form(self) -> None:
+        self.form.set_analysis(self.analysing.analysis)
         self.form.set_statement(self._desk.statement)
-        self._show_overlays()
+
+    def _in_turn(self, *steps: Callable[[], None]) -> None:
+        """Each step in a turn of the event loop of its own, so that none waits for all."""
+        for delay, step in enumerate(steps):
+            QTimer.singleShot(delay, self, step)
 
     def _on_judged(self) -> None:
-        self.findings.show_analysis(self.analysing.analysis, self.analysing.judgements)
+        self._show_findings()
 
     def _show_overlays(self) -> None:
         shown = overlays_of(

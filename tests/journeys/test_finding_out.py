@@ -22,7 +22,7 @@ Opened = Callable[[], AbstractContextManager[MainWindow]]
 
 def wait_for_analysis(qtbot: QtBot, window: MainWindow) -> None:
     window.desk.bring_in([sample_library() / "barcarolle.musicxml"])
-    qtbot.waitUntil(lambda: window.finding_out.analysis is not None, timeout=WAIT)
+    qtbot.waitUntil(lambda: bool(window.finding_out.overlays.sections), timeout=WAIT)
 
 
 def test_a_piece_is_looked_through_behind_its_page(qtbot: QtBot, open_window: Opened) -> None:
