@@ -78,7 +78,20 @@ class Analysing(QObject):
         self.judgements = ()
         self.analysed.emit()
         if self._desk.piece is not None:
-            self.reload_judgements()
+            self._background.run(self._fetch_judgements, self._on_judgements)
+
+    def _fetch_judgements(self) -> tuple[int, tuple[Judgement, ...]]:
+        """Of the open piece, with its id; off the window's thread."""
+        from core.notebook.judgements import judgements_of
+
+        piece = self._desk.piece
+        return (0, ()) if piece is None else (piece.id, judgements_of(self._desk.store, piece.id))
+
+    def _on_judgements(self, fetched: tuple[int, tuple[Judgement, ...]]) -> None:
+        piece_id, judgements = fetched
+        if self._desk.piece is not None and self._desk.piece.id == piece_id and judgements:
+            self.judgements = judgements
+            self.judged.emit()
 
     def _on_score_read(self) -> None:
         edition, score = self._desk.edition, self._desk.score

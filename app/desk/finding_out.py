@@ -85,7 +85,7 @@ class FindingOut(QObject):
 
     def _join(self) -> None:
         desk, findings = self._desk, self.findings
-        desk.piece_opened.connect(self._take_score)
+        desk.piece_opened.connect(lambda: self._in_turn(self._take_score))
         desk.score_read.connect(lambda: self._in_turn(self._take_score))
         desk.remarks_changed.connect(lambda: self.form.set_remarks(desk.numbered()))
         desk.selection_changed.connect(lambda: self.form.set_selection(desk.selection))
