@@ -37,8 +37,7 @@ class Key:
     @property
     def name(self) -> str:
         """As the command line writes it: "F# minor"."""
-        signs, letter = divmod(self.tonic + 1, len(_LETTERS))
-        return f"{_LETTERS[letter]}{'#' * signs}{'b' * -signs} {self.mode}"
+        return f"{tonic_name(self.tonic)} {self.mode}"
 
     @property
     def pitch_class(self) -> int:
@@ -49,6 +48,12 @@ class Key:
     def signature(self) -> int:
         """Sharps of its signature; flats count below 0."""
         return self.tonic - _TONICS_ABOVE_SIGNATURE[self.mode]
+
+
+def tonic_name(fifths: int) -> str:
+    """Of a position on the line of fifths: "Bb" for -2."""
+    signs, letter = divmod(fifths + 1, len(_LETTERS))
+    return f"{_LETTERS[letter]}{'#' * signs}{'b' * -signs}"
 
 
 _TONICS_ABOVE_SIGNATURE: dict[Mode, int] = {"major": 0, "minor": 3}
