@@ -76,7 +76,8 @@ class ScoreView(QGraphicsView):
         self._layout = PageLayout()
         self._job = 0
         self._engraved, self._head = b"", ("", "")
-        self.walker: Walker | None = None
+        self._index: ScoreIndex | None = None
+        self._walker: Walker | None = None
         self._space = 0
         self._is_first_page_due = False
         self._awaited: tuple[str, bool] | None = None
@@ -130,6 +131,13 @@ class ScoreView(QGraphicsView):
         self._theme.changed.connect(self._on_theme_changed)
         self.verticalScrollBar().valueChanged.connect(lambda _: self._tidying.start())
 
+    @property
+    def walker(self) -> Walker | None:
+        """Steps through the score, made at the first step; None before the score is read."""
+        if self._walker is None and self._index is not None:
+            self._walker = Walker(self._index)
+        return self._walker
+
     # ------------------------------------------------------------------ zoom
 
     @property
@@ -181,18 +189,17 @@ class ScoreView(QGraphicsView):
         self._engraved, self._head = canonical, head
         self._pages.clear()
         self._marking.clear()
-        self.walker, self._awaited = None, None
+        self._index, self._walker, self._awaited = None, None, None
         if canonical:
             self._is_first_page_due = True
             self._typesetter.load(self._job, canonical, self._layout, name=head[0] or "The score")
 
     def _on_score_read(self) -> None:
         score = self.desk.score
-        if score is None or (self.walker is not None and self.walker.index.score is score):
+        if score is None or (self._index is not None and self._index.score is score):
             return
-        index = ScoreIndex(score)
-        self.walker = Walker(index)
-        self._pages.know(index)
+        self._index, self._walker = ScoreIndex(score), None
+        self._pages.know(self._index)
         self._typesetter.know(self._job, score)
         self._on_selection_changed()
         self._marking.show_glosses()
