@@ -120,16 +120,22 @@ def best_path(evidence: Floats, costs: Floats) -> Ints:
 def costs_of_change(score: Score, slices: Slices, another: float) -> Floats:
     """Cost of a change at each slice: less at a barline, least at a printed division."""
     begins = np.r_[True, np.diff(slices.measure) != 0]
-    divided = np.array([False] * (len(score.measures) + 1))
-    for before, after in pairwise(score.measures):
-        divided[after.index] = (
-            before.repeat_end
-            or after.repeat_start
-            or before.barline not in UNDIVIDED
-            or before.fifths != after.fifths
-        )
+    divided = np.array([is_division(score, measure.index) for measure in score.measures])
     share = np.where(divided[slices.measure], AT_DIVISION, AT_BARLINE)
     return np.asarray(np.where(begins, share, 1.0) * another, dtype=np.float64)
+
+
+def is_division(score: Score, measure_index: int) -> bool:
+    """Whether a measure begins after a double bar, a repeat sign or with another signature."""
+    if measure_index == 0:
+        return False
+    before, after = score.measures[measure_index - 1], score.measures[measure_index]
+    return (
+        before.repeat_end
+        or after.repeat_start
+        or before.barline not in UNDIVIDED
+        or before.fifths != after.fifths
+    )
 
 
 def _shares(evidence: Floats) -> Floats:

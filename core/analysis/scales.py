@@ -15,6 +15,7 @@ from core.resources import resources
 
 _MAJOR = (0, 2, 4, 5, 7, 9, 11)
 _FIFTHS = (0, 2, 4, -1, 1, 3, 5)
+_ORDINALS = ("tonic", "second", "third", "fourth", "fifth", "sixth", "seventh")
 SYMMETRIC = frozenset({"whole-tone", "octatonic half-whole", "octatonic whole-half", "chromatic"})
 """Scales in which another tonic has the same notes."""
 DEGREE_WORDS = {
@@ -36,23 +37,29 @@ class ScaleInUse:
     scale : str
         A name of the table.
     altered : tuple of str
-        Degrees against the major scale that stand for, or beside, those of the scale ("#4").
+        Degrees against the major scale that stand for those of the scale ("#4").
+    bent : tuple of str
+        Degrees that stand for those of the scale in some places only ("b2").
 
     Examples
     --------
-    >>> ScaleInUse(tonic=1, scale="dorian", altered=("b2",)).name
-    'G Dorian with b2'
+    >>> ScaleInUse(tonic=1, scale="dorian", bent=("b2",)).name
+    'G Dorian, second bent'
     """
 
     tonic: int
     scale: str
     altered: tuple[str, ...] = ()
+    bent: tuple[str, ...] = ()
 
     @property
     def name(self) -> str:
-        """For a reader: "G Dorian", "C harmonic minor with #4"."""
-        bent = f" with {', '.join(self.altered)}" if self.altered else ""
-        return f"{tonic_name(self.tonic)} {scale_words(self.scale)}{bent}"
+        """For a reader: "G Dorian", "C harmonic minor with raised fourth"."""
+        words = " and ".join(DEGREE_WORDS.get(degree, degree) for degree in self.altered)
+        altered = f" with {words}" if words else ""
+        numbers = " and ".join(_ORDINALS[int(degree[-1]) - 1] for degree in self.bent)
+        bent = f", {numbers} bent" if numbers else ""
+        return f"{tonic_name(self.tonic)} {scale_words(self.scale)}{altered}{bent}"
 
     @property
     def degrees(self) -> tuple[str, ...]:
