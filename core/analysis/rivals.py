@@ -19,7 +19,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from core.analysis.chords import QUALITY_INDEX, chords_in
+from core.analysis.chords import QUALITY_INDEX, Chords, chords_in
 from core.analysis.slices import (
     FIFTHS,
     NO_BASS,
@@ -77,11 +77,12 @@ def tonic_rivals(score: Score, slices: Slices | None = None) -> tuple[Finding[To
     if not len(slices):
         return ()
     sounding, bass = _measures(slices, len(score.measures))
+    chords = chords_in(sounding, bass)
     found = [
         (held * (end - first), first, end, root, name, labels)
         for name in PAIR_TONES
         for root in range(12)
-        for labels in [_labels(sounding, bass, root, name)]
+        for labels in [_labels(sounding, chords, root, name)]
         for first, end in _stretches(labels)
         for held in [_held(sounding[first:end], bass[first:end], labels[first:end], root, name)]
         if held >= LEAST_ON_AVERAGE
@@ -105,7 +106,7 @@ def _measures(slices: Slices, count: int) -> tuple[Floats, Ints]:
     return shares, np.where(lowest == 999, -1, lowest % 12)
 
 
-def _labels(sounding: Floats, bass: Ints, root: int, name: str) -> Ints:
+def _labels(sounding: Floats, chords: Chords, root: int, name: str) -> Ints:
     """What each measure is to the pair."""
     tones = PAIR_TONES[name]
     lower, upper = (
@@ -115,12 +116,11 @@ def _labels(sounding: Floats, bass: Ints, root: int, name: str) -> Ints:
     labels = np.where(lower > upper + CLEARLY_MORE, LOWER, NEITHER)
     labels = np.where(upper > lower + CLEARLY_MORE, UPPER, labels)
     labels[np.maximum(lower, upper) < LEAST_COVERED] = NEITHER
-    labels[_is_decided(sounding, bass, root, name)] = DECIDED
+    labels[_is_decided(sounding, chords, root, name)] = DECIDED
     return np.asarray(labels, dtype=np.int64)
 
 
-def _is_decided(sounding: Floats, bass: Ints, root: int, name: str) -> NDArray[np.bool_]:
-    chords = chords_in(sounding, bass)
+def _is_decided(sounding: Floats, chords: Chords, root: int, name: str) -> NDArray[np.bool_]:
     sevenths = chords.quality == QUALITY_INDEX["dominant seventh"]
     dominant = sevenths & np.isin((chords.root - root) % 12, (7, 2))
     if name == "major seventh":

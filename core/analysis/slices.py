@@ -8,7 +8,9 @@ Grace notes, cue notes and notes without pitch are left out.
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from dataclasses import dataclass
+from operator import attrgetter
 
 import numpy as np
 from numpy.typing import NDArray
@@ -130,11 +132,11 @@ def passage_between(score: Score, start: int, end: int) -> Passage:
 
 def place_at(score: Score, ticks: int) -> Place:
     """The place of an onset: in the measure that sounds then, or after the last one."""
-    onsets = [measure.onset for measure in score.measures]
-    index = int(np.searchsorted(onsets, ticks, side="right")) - 1
     if ticks >= score.duration:
-        return Place(measure_index=len(onsets))
-    return Place(measure_index=index, offset_quarters=score.quarters(ticks - onsets[index]))
+        return Place(measure_index=len(score.measures))
+    index = bisect_right(score.measures, ticks, key=attrgetter("onset")) - 1
+    offset = score.quarters(ticks - score.measures[index].onset)
+    return Place(measure_index=index, offset_quarters=offset)
 
 
 def _grid(score: Score) -> tuple[Ints, Ints]:
