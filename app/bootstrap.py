@@ -212,9 +212,8 @@ def _begin(window: MainWindow, opening: Opening) -> None:
         window.shelf.say_at_the_foot(SAMPLE_SENTENCE)
     head_start = opening.head_start
     if head_start is not None and opening.score_path is not None:
-        view = window.score_view()
-        window.show_middle(view)
-        view.first_page_shown.connect(head_start.is_seen.set)
+        window.expect_piece()
+        window.score_view().first_page_shown.connect(head_start.is_seen.set)
         head_start.when_seen(desk.looked_at.emit)
         desk.bring_in([opening.score_path])
         return

@@ -92,7 +92,7 @@ class MainWindow(QMainWindow):
         self.desk, self.theme, self.messages, self.remembered = desk, theme, messages, remembered
         self.view: ScoreView | None = None
         self.measure_list: MeasureList | None = None
-        self._is_warned = False
+        self._is_warned = self._is_expecting = False
         # Before the parts join: a new style sheet takes back the palettes that they set.
         theme.changed.connect(self._take_theme)
         self.top_line, self.shelf = TopLine(desk, theme), Shelf(desk, theme)
@@ -298,8 +298,15 @@ class MainWindow(QMainWindow):
 
     # Receiving
 
+    def expect_piece(self) -> None:
+        """A score is on its way: show its page and the panels, so that nothing moves later."""
+        self._is_expecting = True
+        self.show_middle(self.score_view())
+        self._show_panels()
+
     def _show_what_there_is(self) -> None:
         piece = self.desk.piece
+        self._is_expecting = False
         self.setWindowTitle("Postil" if piece is None else f"{piece.title} – Postil")
         if piece is not None:
             was_elsewhere = self.middle.currentWidget() is not self.view or self.view is None
@@ -316,12 +323,13 @@ class MainWindow(QMainWindow):
 
     def _show_panels(self) -> None:
         """Panels stand folded on an empty desk, and as the person left them later."""
-        is_empty = self.desk.piece is None and not self.desk.pieces
+        has_piece = self.desk.piece is not None or self._is_expecting
+        is_empty = not has_piece and not self.desk.pieces
         is_shelf_folded = is_empty or self.remembered.is_folded("shelf")
         self.shelf.setVisible(not is_shelf_folded)
-        is_here_folded = self.desk.piece is None or self.remembered.is_folded("here")
+        is_here_folded = not has_piece or self.remembered.is_folded("here")
         self.here.setVisible(not is_here_folded)
-        is_form_folded = self.desk.piece is None or self.remembered.is_folded("form")
+        is_form_folded = not has_piece or self.remembered.is_folded("form")
         self.form_line.setVisible(not is_form_folded)
         self.top_line.show_shelf_folded(is_shelf_folded)
         QTimer.singleShot(0, self, self._place_banners)
