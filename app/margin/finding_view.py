@@ -7,16 +7,9 @@ from dataclasses import replace
 
 from PySide6.QtCore import QRect, QSize, Qt, Signal
 from PySide6.QtGui import QFocusEvent, QKeyEvent, QMouseEvent, QPainter, QPaintEvent
-from PySide6.QtWidgets import (
-    QFrame,
-    QHBoxLayout,
-    QLabel,
-    QLineEdit,
-    QPushButton,
-    QVBoxLayout,
-    QWidget,
-)
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
+from app.margin.finding_foot import FindingFoot
 from app.margin.finding_palette import FindingPalette
 from app.margin.signed_text import Run, SignedText
 from app.score.page_marks import Certainty
@@ -59,17 +52,9 @@ class FindingView(QFrame):
         self._square = _Square(theme)
         self._title, self._reason, self._runner_up = (SignedText(theme) for _ in range(3))
         self._sureness, self._place = QLabel(), QLabel()
-        self._palette = FindingPalette(theme)
-        self._confirm, self._overrule = QPushButton("confirm"), QPushButton("overrule")
-        self._withdraw = QPushButton("withdraw")
-        self._links = {
-            self._confirm: QLabel("Y"),
-            self._overrule: QLabel("N"),
-            self._withdraw: QLabel("Del"),
-        }
-        self._pairs = {button: QWidget() for button in self._links}
-        self.field, self._refusal = QLineEdit(), QLabel()
-        self._foot = QWidget()
+        self._palette: FindingPalette | None = None
+        self._foot: FindingFoot | None = None
+        self._column = QVBoxLayout(self)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setCursor(Qt.CursorShape.PointingHandCursor)
         self._lay_out()
@@ -88,9 +73,7 @@ class FindingView(QFrame):
         self._place.setVisible(bool(shown.place))
         # On the base line of the title beside it.
         self._sureness.setContentsMargins(0, 5 if shown.is_leading else 2, 0, 0)
-        self._palette.setVisible(bool(shown.degrees))
-        if shown.degrees:
-            self._palette.show_degrees(shown.degrees)
+        self._show_degrees(shown)
         self._show_why(shown)
         parts = (shown.title, shown.own_value and f"you say {shown.own_value}", shown.sureness)
         name = ", ".join(part for part in (*parts, shown.place) if part)
@@ -98,37 +81,44 @@ class FindingView(QFrame):
         self.setAccessibleDescription(spoken(f"{shown.why} {shown.runner_up}".strip()))
         self.update()
 
+    @property
+    def foot(self) -> FindingFoot:
+        """What one can do with it, and the field for what it is instead."""
+        if self._foot is None:
+            foot = self._foot = FindingFoot(self._theme, self)
+            foot.confirmed.connect(self.confirmed)
+            foot.withdrawn.connect(self.withdrawn)
+            foot.overruled.connect(self.overruled)
+            foot.overruling_asked.connect(self.begin_overruling)
+            self._column.addWidget(foot)
+        return self._foot
+
     def begin_overruling(self) -> None:
         """Open the field for what it is instead."""
         if self.shown is None or not self.shown.is_arguable:
             self.overruled.emit("")
-            return
-        self.field.setText(self.shown.own_value)
-        self._refusal.hide()
-        self.field.show()
-        self.field.setFocus(Qt.FocusReason.OtherFocusReason)
-        self.field.selectAll()
+        else:
+            self.foot.begin_overruling(self.shown.own_value)
 
     def end_overruling(self) -> None:
         """Close the field."""
-        had_focus = self.field.hasFocus()
-        self.field.hide()
-        self._refusal.hide()
+        if self._foot is None:
+            return
+        had_focus = self._is_typing
+        self._foot.end_overruling()
         if had_focus:
             self.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def refuse(self, sentence: str) -> None:
         """Say why what was typed can't be taken; it stays to be mended."""
-        self._refusal.setText(sentence)
-        self._refusal.show()
-        self.field.setAccessibleDescription(sentence)
+        self.foot.refuse(sentence)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         key, shown = event.key(), self.shown
         is_plain = not event.modifiers() & _MODIFIERS
-        if self.field.hasFocus() and key == Qt.Key.Key_Escape:
+        if self._is_typing and key == Qt.Key.Key_Escape:
             self.end_overruling()
-        elif not is_plain or shown is None or self.field.hasFocus():
+        elif not is_plain or shown is None or self._is_typing:
             super().keyPressEvent(event)
         elif key in OPENING_KEYS or (key == Qt.Key.Key_Escape and shown.is_open):
             self.why_toggled.emit()
@@ -188,51 +178,24 @@ class FindingView(QFrame):
         head.addWidget(self._square, 0, Qt.AlignmentFlag.AlignTop)
         head.addWidget(self._title, 1)
         head.addLayout(right)
-        column = QVBoxLayout(self)
+        column = self._column
         column.setContentsMargins(TEXT_INDENT, 1, 4, 1)
         column.setSpacing(4)
         column.addLayout(head)
-        for widget in (self._palette, self._reason, self._runner_up, self._foot, self.field):
-            column.addWidget(widget)
-        column.addWidget(self._refusal)
-        for label in (self._sureness, self._place, self._refusal):
+        column.addWidget(self._reason)
+        column.addWidget(self._runner_up)
+        for label in (self._sureness, self._place):
             label.setProperty("role", "graphite")
-        self._refusal.setWordWrap(True)
-        self.field.setAccessibleName("What it is instead")
-        for widget in (self.field, self._refusal, self._place, self._foot, self._square):
-            widget.hide()
-        self._lay_out_foot()
-
-    def _lay_out_foot(self) -> None:
-        foot = QHBoxLayout(self._foot)
-        foot.setContentsMargins(0, 0, 0, 0)
-        foot.setSpacing(12)
-        for button, key in self._links.items():
-            button.setProperty("role", "link")
-            button.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-            button.setStyleSheet("padding: 2px 0")
-            key.setProperty("role", "key")
-            # Together in one, so that what is hidden leaves no gap.
-            both = self._pairs[button]
-            row = QHBoxLayout(both)
-            row.setContentsMargins(0, 0, 0, 0)
-            row.setSpacing(4)
-            row.addWidget(button)
-            row.addWidget(key)
-            foot.addWidget(both)
-        foot.addStretch(1)
+        self._place.hide()
+        self._square.hide()
 
     def _listen(self) -> None:
         self._title.link_clicked.connect(self.measure_asked)
-        self._confirm.clicked.connect(self.confirmed)
-        self._overrule.clicked.connect(self.begin_overruling)
-        self._withdraw.clicked.connect(self.withdrawn)
-        self.field.returnPressed.connect(self._on_returned)
-        self.field.textEdited.connect(self._refusal.hide)
         self._theme.changed.connect(self._take_theme)
 
-    def _on_returned(self) -> None:
-        self.overruled.emit(self.field.text())
+    @property
+    def _is_typing(self) -> bool:
+        return self._foot is not None and self._foot.field.hasFocus()
 
     def _title_runs(self, shown: ShownFinding) -> list[Run]:
         size, weight = (16, 500) if shown.is_leading else (13, 400)
@@ -257,24 +220,22 @@ class FindingView(QFrame):
         self._reason.setVisible(shown.has_why and (shown.is_open or shown.is_leading))
         self._runner_up.show_runs([Run(text=shown.runner_up, font=theme.sans(13))])
         self._runner_up.setVisible(shown.is_open and bool(shown.runner_up))
-        self._foot.setVisible(shown.is_open and shown.is_arguable)
-        for button, is_there in (
-            (self._confirm, not shown.is_confirmed),
-            (self._withdraw, shown.judgement is not None),
-        ):
-            self._pairs[button].setVisible(is_there)
-        self.field.setPlaceholderText("what is it? Enter keeps it, also empty")
+        if self._foot is not None or (shown.is_open and shown.is_arguable):
+            self.foot.show_finding(shown)
+
+    def _show_degrees(self, shown: ShownFinding) -> None:
+        if shown.degrees:
+            if self._palette is None:
+                self._palette = FindingPalette(self._theme)
+                # Under the title.
+                self._column.insertWidget(1, self._palette)
+            self._palette.show_degrees(shown.degrees)
+        if self._palette is not None:
+            self._palette.setVisible(bool(shown.degrees))
 
     def _take_theme(self) -> None:
-        theme = self._theme
-        for widget in (self._sureness, self._place, self._refusal):
-            widget.setFont(theme.sans(11))
-        for button, key in self._links.items():
-            button.setFont(theme.sans(11))
-            key.setFont(theme.sans(11))
-        self.field.setFont(theme.serif(17))
-        # The window's style sheet knows fields in print only; these are a person's words.
-        self.field.setStyleSheet(f"color: {theme.color('ink').name()}")
+        for widget in (self._sureness, self._place):
+            widget.setFont(self._theme.sans(11))
         if self.shown is not None:
             self.show_finding(self.shown)
 
