@@ -114,33 +114,34 @@ class Analysing(QObject):
             self._compute()
 
     def _compute(self) -> None:
-        from core.notebook.analysis_jobs import analyse_canonical
+        from core.notebook.analysis_jobs import analyse_to_keep
 
         score, piece = self._desk.score, self._desk.piece
         if score is None or piece is None:
             return
-        sha256 = score.sha256
+        sha256, version = score.sha256, score.canonical_version
         self._job = self._runner.run(
-            analyse_canonical,
+            analyse_to_keep,
             self._desk.canonical,
             sha256,
             name=f"Analysing {piece.title}",
-            on_done=self._only_for(sha256, self._on_computed),
+            on_done=self._only_for(sha256, lambda done: self._on_computed(*done, version)),
             on_failed=self._on_failed,
             on_progress=self._on_progress,
             timeout_seconds=LONGEST_SECONDS,
         )
 
-    def _on_computed(self, analysis: Analysis) -> None:
+    def _on_computed(self, analysis: Analysis, payload: bytes, canonical_version: int) -> None:
         self._job = None
         self._show(analysis)
-        store, score = self._desk.store, self._desk.score
-        version = score.canonical_version if score is not None else 0
+        store = self._desk.store
 
         def record() -> bool:
-            from core.notebook.kept_analyses import keep
+            from core.notebook.kept_analyses import keep_packed
 
-            return keep(store, analysis, canonical_version=version)
+            return keep_packed(
+                store, analysis.sha256, payload, canonical_version=canonical_version
+            )
 
         self._background.run(record, lambda _: None)
 

@@ -114,7 +114,7 @@ class PageGeometry:
             for box in drawing.measures
             if box.id in index.measure_indices
         }
-        self._columns = self._columns_of(drawing)
+        self._known_columns: dict[int, list[tuple[int, float]]] | None = None
         self._tops: dict[int, float] | None = None
         self._boxes: dict[str, Box] | None = None
         self._system_edges: dict[int, tuple[float, float]] = {}
@@ -122,10 +122,17 @@ class PageGeometry:
             top, bottom = self._system_edges.get(box.system, (box.box[1], box.box[3]))
             self._system_edges[box.system] = (min(top, box.box[1]), max(bottom, box.box[3]))
 
-    def _columns_of(self, drawing: PageDrawing) -> dict[int, list[tuple[int, float]]]:
+    @property
+    def _columns(self) -> dict[int, list[tuple[int, float]]]:
+        if self._known_columns is None:
+            # Not before a place is looked for: with nothing marked, none is.
+            self._known_columns = self._columns_of()
+        return self._known_columns
+
+    def _columns_of(self) -> dict[int, list[tuple[int, float]]]:
         """Onset and left edge of what sounds together, for each measure, in order."""
         lefts: dict[int, dict[int, float]] = {}
-        for element in drawing.elements:
+        for element in self.drawing.elements:
             timed = self._index.timed(element.id)
             if timed is None or timed.kind == "direction" or timed.is_whole_measure:
                 continue

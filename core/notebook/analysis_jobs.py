@@ -1,7 +1,7 @@
 """Analysing as a job in a process of its own: what can be pickled and knows no notebook.
 
 Read, work, record are three steps: the canonical form is read from the notebook here, the work
-below is done elsewhere, and ``kept_analyses.keep`` records what comes back.
+below is done elsewhere, and ``kept_analyses.keep_packed`` records what comes back.
 """
 
 from __future__ import annotations
@@ -43,3 +43,17 @@ def analyse_canonical(canonical: bytes, sha256: str, progress: Progress) -> Anal
     analysis = analyse_score(score)
     progress(1.0, "done")
     return analysis
+
+
+def analyse_to_keep(canonical: bytes, sha256: str, progress: Progress) -> tuple[Analysis, bytes]:
+    """As ``analyse_canonical``, with what is kept of it: packed here, where nobody waits.
+
+    Raises
+    ------
+    UnreadableFileError
+        The bytes are damaged.
+    """
+    analysis = analyse_canonical(canonical, sha256, progress)
+    from core.notebook.kept_analyses import packed
+
+    return analysis, packed(analysis)

@@ -50,7 +50,25 @@ def kept(
 def keep(
     store: NotebookStore, analysis: Analysis, *, canonical_version: int, settings: str = ""
 ) -> bool:
-    """Keep an analysis; give whether it is kept.
+    """Keep an analysis; give whether it is kept, as ``keep_packed`` does."""
+    return keep_packed(
+        store,
+        analysis.sha256,
+        packed(analysis),
+        canonical_version=canonical_version,
+        settings=settings,
+    )
+
+
+def keep_packed(
+    store: NotebookStore,
+    score_sha256: str,
+    payload: bytes,
+    *,
+    canonical_version: int,
+    settings: str = "",
+) -> bool:
+    """Keep what ``packed`` made of an analysis; give whether it is kept.
 
     It isn't in a notebook that can only be read, nor when its piece was removed meanwhile.
 
@@ -61,10 +79,9 @@ def keep(
     """
     if store.is_read_only:
         return False
-    payload = packed(analysis)
     try:
         with store.unit_of_work() as work:
-            work.analyses.put(_key(analysis.sha256, canonical_version, settings), payload)
+            work.analyses.put(_key(score_sha256, canonical_version, settings), payload)
             work.commit()
     except (MissingError, ConflictError):  # conflict: somebody else kept the same one
         return False

@@ -17,7 +17,7 @@ import pytest
 from core.errors import UnreadableFileError
 from core.notebook import analyses, kept_analyses
 from core.notebook.analyses import Analysis, analyse_file
-from core.notebook.analysis_jobs import analyse_canonical
+from core.notebook.analysis_jobs import analyse_canonical, analyse_to_keep
 from core.notebook.kept_analyses import keep, kept, packed, unpacked
 from core.notebook.pieces import keep_score, remove_piece, restore_piece
 from core.notebook.ports import NotebookStore
@@ -193,6 +193,12 @@ def test_the_job_s_work_gives_what_the_command_line_gives() -> None:
     shares = [share for share, _word in told]
     assert shares == sorted(shares)
     assert (shares[0], shares[-1]) == (0, 1)
+
+
+def test_the_job_packs_what_it_found() -> None:
+    score = read_score(SAMPLE).score
+    found, payload = analyse_to_keep(score.canonical, score.sha256, lambda _share, _word: None)
+    assert unpacked(payload) == found
 
 
 def test_a_damaged_canonical_form_is_a_sentence() -> None:
