@@ -5,9 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from app.report_form import form_rows, inferred_metre
+from core.analysis.keys import Key, tonic_name
+from core.analysis.scales import ScaleInUse
 from core.notebook.analyses import Analysis
+from core.score.findings import Finding
+from core.score.places import Passage
 
 _MOST_DIRECTIONS = 12
+_MOST_REGIONS = 8
 _LABEL_WIDTH = 12
 
 
@@ -18,6 +23,10 @@ def report(analysis: Analysis, *, path: str) -> str:
         ("file", path),
         ("length", _length(analysis)),
         ("key", _key(analysis)),
+        *_column("keys", _regions(analysis, analysis.key_regions)),
+        *_column("scales", _regions(analysis, analysis.scale_regions)),
+        *_column("rivals", _rivals(analysis)),
+        *_column("cadences", _cadences(analysis)),
         ("metre", _metre(analysis)),
         ("played", _played(analysis)),
         *(("", _repair(analysis, *pair)) for pair in _repairs(analysis)),
@@ -47,6 +56,54 @@ def _key(analysis: Analysis) -> str:
         return "none: no note has a pitch"
     others = ", ".join(f"{key.name} {share:.0%}" for key, share in found.alternatives)
     return f"{found.value.name} ({found.confidence:.0%}{f'; else {others}' if others else ''})"
+
+
+def _column(label: str, lines: Sequence[str]) -> Iterator[tuple[str, str]]:
+    """The label beside the first line only; what doesn't fit is counted."""
+    shown = lines[:_MOST_REGIONS]
+    for place, line in enumerate(shown):
+        yield (label if place == 0 else ""), line
+    if len(lines) > len(shown):
+        yield "", f"and {len(lines) - len(shown)} more"
+
+
+def _regions(
+    analysis: Analysis, regions: Sequence[Finding[Key]] | Sequence[Finding[ScaleInUse]]
+) -> list[str]:
+    return [
+        f"{_where(analysis, found.passage)}  {found.value.name} ({found.confidence:.0%})"
+        for found in regions
+        if found.passage is not None
+    ]
+
+
+def _rivals(analysis: Analysis) -> list[str]:
+    return [
+        f"{_where(analysis, found.passage)}  "
+        f"{' and '.join(tonic_name(tonic) for tonic in found.value.tonics)} "
+        f"({found.value.balance:.0%} to {1 - found.value.balance:.0%})"
+        for found in analysis.tonic_rivals
+        if found.passage is not None
+    ]
+
+
+def _cadences(analysis: Analysis) -> list[str]:
+    return [
+        f"{_where(analysis, found.passage)}  {found.value.kind} in {found.value.key.name}"
+        for found in analysis.cadences
+        if found.passage is not None
+    ]
+
+
+def _where(analysis: Analysis, passage: Passage) -> str:
+    """Printed numbers of the first and the last measure: "m. 5-8"."""
+    last = passage.end.measure_index
+    if passage.end.offset_quarters == 0 and not passage.is_point:
+        last -= 1
+    numbers = analysis.measure_numbers
+    first = numbers[min(passage.start.measure_index, len(numbers) - 1)]
+    end = numbers[min(max(last, passage.start.measure_index), len(numbers) - 1)]
+    return f"m. {first}" if first == end else f"m. {first}-{end}"
 
 
 def _metre(analysis: Analysis) -> str:

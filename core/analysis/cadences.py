@@ -40,6 +40,11 @@ class Cadence:
     kind: str
     key: Key
 
+    @property
+    def name(self) -> str:
+        """For a reader: "authentic cadence in G minor"."""
+        return f"{self.kind} cadence in {self.key.name}"
+
 
 def cadences(score: Score, chords: tuple[Finding[Harmony], ...]) -> tuple[Finding[Cadence], ...]:
     """The cadences of a score, by onset; each passage is the point where it arrives.

@@ -20,6 +20,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from core.analysis.chords import QUALITY_INDEX, Chords, chords_in
+from core.analysis.keys import tonic_name
 from core.analysis.slices import (
     FIFTHS,
     NO_BASS,
@@ -66,6 +67,11 @@ class TonicRivals:
     tonics: tuple[int, int]
     balance: float
     chords: str
+
+    @property
+    def name(self) -> str:
+        """For a reader: "D and A"."""
+        return " and ".join(tonic_name(tonic) for tonic in self.tonics)
 
 
 def tonic_rivals(score: Score, slices: Slices | None = None) -> tuple[Finding[TonicRivals], ...]:

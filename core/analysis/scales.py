@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cache
 
-from core.analysis.keys import tonic_name
+from core.analysis.keys import Mode, tonic_name
 from core.resources import resources
 
 _MAJOR = (0, 2, 4, 5, 7, 9, 11)
@@ -54,12 +54,22 @@ class ScaleInUse:
 
     @property
     def name(self) -> str:
-        """For a reader: "G Dorian", "C harmonic minor with raised fourth"."""
+        """For a reader: "G Dorian, second bent", "C harmonic minor with raised fourth"."""
+        numbers = " and ".join(_ORDINALS[int(degree[-1]) - 1] for degree in self.bent)
+        return f"{self.short_name}{f', {numbers} bent' if numbers else ''}"
+
+    @property
+    def short_name(self) -> str:
+        """The name without what is bent in some places: "G Dorian"."""
         words = " and ".join(DEGREE_WORDS.get(degree, degree) for degree in self.altered)
         altered = f" with {words}" if words else ""
-        numbers = " and ".join(_ORDINALS[int(degree[-1]) - 1] for degree in self.bent)
-        bent = f", {numbers} bent" if numbers else ""
-        return f"{tonic_name(self.tonic)} {scale_words(self.scale)}{altered}{bent}"
+        return f"{tonic_name(self.tonic)} {scale_words(self.scale)}{altered}"
+
+    @property
+    def mode(self) -> Mode:
+        """Minor for a scale that has a minor third and no major one, else major."""
+        thirds = {degree for degree in self.degrees if degree[-1] == "3"}
+        return "minor" if thirds == {"b3"} else "major"
 
     @property
     def degrees(self) -> tuple[str, ...]:

@@ -12,7 +12,6 @@ import os
 from collections.abc import Mapping
 from fractions import Fraction
 
-from core.analysis.keys import Key
 from core.directions.meaning import Meaning
 from core.errors import PostilError, UnreadableFileError, UnsupportedScoreError
 from core.exchange.contract_directions import meaning_fields
@@ -22,8 +21,15 @@ from core.exchange.contract_form import (
     recurrence_entries,
     section_entries,
 )
+from core.exchange.contract_tonality import (
+    cadence_entries,
+    harmony_entries,
+    key_entry,
+    key_region_entries,
+    scale_region_entries,
+    tonic_rival_entries,
+)
 from core.notebook.analyses import Analysis, PrintedDirection
-from core.score.findings import Finding
 
 ANALYSIS_SCHEMA = "postil.analysis/1"
 TIME_DECIMALS = 6
@@ -41,12 +47,12 @@ def analysis_object(analysis: Analysis, *, path: str) -> dict[str, object]:
     return {
         "schema": ANALYSIS_SCHEMA,
         "source": _source(analysis, path),
-        "key": _key(analysis),
-        "key_regions": [_key_region(analysis, found) for found in analysis.key_regions],
-        "scale_regions": [],
-        "tonic_rivals": [],
-        "harmony": [],
-        "cadences": [],
+        "key": None if analysis.key is None else key_entry(analysis.key),
+        "key_regions": key_region_entries(analysis),
+        "scale_regions": scale_region_entries(analysis),
+        "tonic_rivals": tonic_rival_entries(analysis),
+        "harmony": harmony_entries(analysis),
+        "cadences": cadence_entries(analysis),
         "metre": _metre(analysis),
         "playing_order": list(analysis.playing_order.measure_indices),
         "repairs": [
@@ -86,29 +92,6 @@ def _source(analysis: Analysis, path: str) -> dict[str, object]:
     }
 
 
-def _key(analysis: Analysis) -> dict[str, object] | None:
-    return None if analysis.key is None else _key_entry(analysis.key)
-
-
-def _key_region(analysis: Analysis, found: Finding[Key]) -> dict[str, object]:
-    if found.passage is None:
-        raise ValueError("a key region has a passage; is it the key of the whole piece?")
-    return {
-        "start": _time(analysis.onset_quarters(found.passage.start)),
-        "end": _time(analysis.onset_quarters(found.passage.end)),
-        **_key_entry(found),
-    }
-
-
-def _key_entry(found: Finding[Key]) -> dict[str, object]:
-    return {
-        "name": found.value.name,
-        "confidence": _confidence(found.confidence),
-        "alternatives": [[key.name, _confidence(share)] for key, share in found.alternatives],
-        "evidence": list(found.evidence),
-    }
-
-
 def _metre(analysis: Analysis) -> dict[str, object]:
     written = [
         {"start": _time(metre.onset_quarters), "signature": metre.signature}
@@ -130,10 +113,6 @@ def _direction(direction: PrintedDirection) -> dict[str, object]:
 
 def _time(quarters: Fraction) -> float:
     return round(float(quarters), TIME_DECIMALS)
-
-
-def _confidence(confidence: float) -> float:
-    return round(confidence, CONFIDENCE_DECIMALS)
 
 
 def _printable(text: str) -> str:

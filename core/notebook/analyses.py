@@ -11,10 +11,16 @@ from fractions import Fraction
 from pathlib import Path
 
 from core.analysis.accompaniment import Accompaniment, accompaniments
+from core.analysis.cadences import Cadence, cadences
 from core.analysis.form import Form, form_of
+from core.analysis.harmony import Harmony, harmony
 from core.analysis.key_regions import key_regions
 from core.analysis.keys import Key
 from core.analysis.metre import InferredMetre, downbeats, infer_metre
+from core.analysis.rivals import TonicRivals, tonic_rivals
+from core.analysis.scale_regions import scale_regions
+from core.analysis.scales import ScaleInUse
+from core.analysis.slices import slices_of
 from core.analysis.tonality import global_key
 from core.analysis.units import inferred_units, written_units
 from core.directions.meaning import Meaning
@@ -26,7 +32,7 @@ from core.score.reading import read_score
 from core.score.score import Measure, Score
 from core.score.statements import Statement, statements_of
 
-ANALYSER_VERSION = 2
+ANALYSER_VERSION = 3
 """Part of what a kept analysis is known by: raised when the same score gets another answer."""
 READABLE_SUFFIXES = (".musicxml", ".mxl", ".xml")
 """Of the files that are taken from a folder; a file named by itself may have any."""
@@ -95,6 +101,14 @@ class Analysis:
         By staff, then by onset.
     key_regions : tuple of Finding of Key
         By onset; together they cover the score.
+    scale_regions : tuple of Finding of ScaleInUse
+        By onset; together they cover the score.
+    tonic_rivals : tuple of Finding of TonicRivals
+        By onset; where two tonics compete.
+    harmony : tuple of Finding of Harmony
+        By onset; where a chord is clear.
+    cadences : tuple of Finding of Cadence
+        By onset; each passage is the point where it arrives.
     """
 
     sha256: str
@@ -115,6 +129,10 @@ class Analysis:
     inferred_metre: Finding[InferredMetre] | None = None
     accompaniment: tuple[Finding[Accompaniment], ...] = ()
     key_regions: tuple[Finding[Key], ...] = ()
+    scale_regions: tuple[Finding[ScaleInUse], ...] = ()
+    tonic_rivals: tuple[Finding[TonicRivals], ...] = ()
+    harmony: tuple[Finding[Harmony], ...] = ()
+    cadences: tuple[Finding[Cadence], ...] = ()
 
     def onset_quarters(self, place: Place) -> Fraction:
         """Where a place lies in the written score."""
@@ -141,6 +159,9 @@ def analyse_score(score: Score) -> Analysis:
     form = form_of(score, units)
     sections = [found.value for found in form.sections]
     key = global_key(score, order)
+    slices = slices_of(score)
+    regions = key_regions(score, key, slices)
+    chords = harmony(score, regions, slices)
     return Analysis(
         sha256=score.sha256,
         title=score.title,
@@ -149,7 +170,11 @@ def analyse_score(score: Score) -> Analysis:
         note_count=len(score.notes),
         duration_quarters=score.quarters(score.duration),
         key=key,
-        key_regions=key_regions(score, key),
+        key_regions=regions,
+        scale_regions=scale_regions(score, key, regions, slices),
+        tonic_rivals=tonic_rivals(score, slices),
+        harmony=chords,
+        cadences=cadences(score, chords),
         playing_order=order,
         written_metre=_written_metre(score),
         is_unbarred=all(measure.signature is None for measure in score.measures),

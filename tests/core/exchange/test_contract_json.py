@@ -9,11 +9,16 @@ from typing import Any
 
 import pytest
 
+from core.analysis.cadences import Cadence
+from core.analysis.harmony import Harmony
 from core.analysis.keys import Key
+from core.analysis.rivals import TonicRivals
+from core.analysis.scales import ScaleInUse
 from core.errors import UnreadableFileError, UnsupportedScoreError
 from core.exchange.contract_json import analysis_object, error_object, json_line
 from core.notebook.analyses import Analysis, PrintedDirection, WrittenMetre
 from core.score.findings import Finding
+from core.score.places import Passage, Place
 from core.score.playing_order import PlayingOrder
 from core.score.repeats import Repair
 
@@ -34,7 +39,7 @@ FIELDS = {
     "accompaniment": list,
     "directions": list,
 }
-NOT_COMPUTED_YET = (
+NOTHING_FOUND = (
     "key_regions",
     "scale_regions",
     "tonic_rivals",
@@ -82,7 +87,101 @@ def analysis(**changes: Any) -> Analysis:
 def test_every_field_is_there_with_its_type() -> None:
     entry = analysis_object(analysis(), path="a/étude.mxl")
     assert {name: type(value) for name, value in entry.items()} == FIELDS
-    assert [entry[name] for name in NOT_COMPUTED_YET] == [[]] * len(NOT_COMPUTED_YET)
+    assert [entry[name] for name in NOTHING_FOUND] == [[]] * len(NOTHING_FOUND)
+
+
+def test_tonality_is_told_as_the_contract_has_it() -> None:
+    first_two = Passage(start=Place(measure_index=0), end=Place(measure_index=2))
+    dorian = ScaleInUse(tonic=1, scale="dorian", bent=("b2",))
+    entry: dict[str, Any] = analysis_object(
+        analysis(
+            measure_onsets_quarters=(Fraction(0), Fraction(1), Fraction(3), Fraction(25, 3)),
+            key_regions=(
+                Finding(
+                    kind="key region",
+                    passage=first_two,
+                    value=Key(tonic=1, mode="minor"),
+                    confidence=0.7,
+                    evidence=("n1",),
+                ),
+            ),
+            scale_regions=(
+                Finding(
+                    kind="scale region",
+                    passage=first_two,
+                    value=dorian,
+                    confidence=0.8,
+                    alternatives=((ScaleInUse(tonic=1, scale="natural minor"), 0.12),),
+                    evidence=("n2",),
+                ),
+            ),
+            tonic_rivals=(
+                Finding(
+                    kind="tonic rivals",
+                    passage=first_two,
+                    value=TonicRivals(tonics=(1, 2), balance=0.52, chords="minor"),
+                    confidence=0.6,
+                ),
+            ),
+            harmony=(
+                Finding(
+                    kind="harmony",
+                    passage=first_two,
+                    value=Harmony(
+                        root=1,
+                        bass=-2,
+                        quality="minor",
+                        figure="i6",
+                        key=Key(tonic=1, mode="minor"),
+                    ),
+                    confidence=0.9,
+                ),
+            ),
+            cadences=(
+                Finding(
+                    kind="cadence",
+                    passage=Passage.at(Place(measure_index=2)),
+                    value=Cadence(kind="half", key=Key(tonic=1, mode="minor")),
+                    confidence=0.5,
+                    evidence=("n3",),
+                ),
+            ),
+        ),
+        path="x",
+    )
+    span = {"start": 0.0, "end": 3.0}
+    assert entry["key_regions"] == [
+        {**span, "name": "G minor", "confidence": 0.7, "alternatives": [], "evidence": ["n1"]}
+    ]
+    assert entry["scale_regions"] == [
+        {
+            **span,
+            "tonic": "G",
+            "scale": "dorian",
+            "altered": [],
+            "bent": ["b2"],
+            "confidence": 0.8,
+            "alternatives": [["G", "natural minor", []]],
+            "evidence": ["n2"],
+        }
+    ]
+    assert entry["tonic_rivals"] == [
+        {**span, "tonics": ["G", "D"], "balance": 0.52, "confidence": 0.6, "evidence": []}
+    ]
+    assert entry["harmony"] == [
+        {
+            **span,
+            "root": "G",
+            "quality": "minor",
+            "bass": "Bb",
+            "figure": "i6",
+            "key": "G minor",
+            "confidence": 0.9,
+        }
+    ]
+    assert entry["cadences"] == [
+        {"at": 3.0, "kind": "half", "key": "G minor", "confidence": 0.5, "evidence": ["n3"]}
+    ]
 
 
 def test_the_values_are_those_of_the_contract() -> None:
