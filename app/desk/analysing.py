@@ -50,7 +50,7 @@ class Analysing(QObject):
         self._background = Background(self._on_failed, self)
         self._job: Job | None = None
         desk.piece_opened.connect(self._on_piece_opened)
-        desk.score_read.connect(self._on_score_read)
+        desk.score_read.connect(lambda: desk.turns.soon(self._begin))
 
     def stop(self) -> None:
         """Give up what is being computed."""
@@ -93,7 +93,7 @@ class Analysing(QObject):
             self.judgements = judgements
             self.judged.emit()
 
-    def _on_score_read(self) -> None:
+    def _begin(self) -> None:
         edition, score = self._desk.edition, self._desk.score
         if edition is None or score is None or self.analysis is not None:
             return
@@ -125,7 +125,9 @@ class Analysing(QObject):
             self._desk.canonical,
             sha256,
             name=f"Analysing {piece.title}",
-            on_done=self._only_for(sha256, lambda done: self._on_computed(*done, version)),
+            on_done=self._only_for(
+                sha256, lambda done: self._on_computed(done[0], done[1], version)
+            ),
             on_failed=self._on_failed,
             on_progress=self._on_progress,
             timeout_seconds=LONGEST_SECONDS,
@@ -139,9 +141,7 @@ class Analysing(QObject):
         def record() -> bool:
             from core.notebook.kept_analyses import keep_packed
 
-            return keep_packed(
-                store, analysis.sha256, payload, canonical_version=canonical_version
-            )
+            return keep_packed(store, analysis.sha256, payload, canonical_version=canonical_version)
 
         self._background.run(record, lambda _: None)
 

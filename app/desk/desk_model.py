@@ -18,7 +18,7 @@ from PySide6.QtGui import QUndoStack
 from app.desk import place_names, reading
 from app.desk.background import Background
 from app.desk.selection import Selection
-from core.errors import PostilError
+from app.desk.turns import Turns
 from core.notebook.anchors import anchor_at_statement, anchor_for
 from core.notebook.remarks import remarks_here
 from core.notebook.values import Anchor, AnchorKind, Edition, Piece, Remark
@@ -28,6 +28,9 @@ if TYPE_CHECKING:
     from core.notebook.ports import NotebookStore
     from core.score.score import Score
     from core.score.statements import Statement
+
+    _Shelf = tuple[int, tuple[Piece, ...]]
+    """How often the shelf had been reloaded when it was fetched, and its pieces."""
 
 
 class DeskModel(QObject):
@@ -55,6 +58,8 @@ class DeskModel(QObject):
         Which sounding of the current place is meant; None for all of them.
     undo_stack : QUndoStack
         Every change of the notebook goes over it.
+    turns : Turns
+        For what may wait its turn.
     """
 
     pieces_changed = Signal()
@@ -89,6 +94,7 @@ class DeskModel(QObject):
         self.store = store
         self._read = read or reading.read_file
         self.undo_stack = QUndoStack(self)
+        self.turns = Turns(self)
         self.pieces: tuple[Piece, ...] = ()
         self.piece: Piece | None = None
         self.edition: Edition | None = None
@@ -99,7 +105,7 @@ class DeskModel(QObject):
         self.statement: Statement | None = None
         self.remark_pointed_at = 0
         self._background = Background(self._on_failed, self)
-        self._errands = 0
+        self._errands = self._reloads = 0
         self._is_reading = self._is_stopped = False
 
     @property
@@ -135,7 +141,7 @@ class DeskModel(QObject):
         if self.piece is not None and self.piece.id == piece_id:
             return
         self._begin("Opening")
-        self._background.run(lambda: reading.fetch(self.store, piece_id, _now()), self._on_opened)
+        self._background.run(lambda: self._fetch(piece_id), self._on_opened)
 
     def close_piece(self) -> None:
         """Clear the desk."""
@@ -143,8 +149,11 @@ class DeskModel(QObject):
 
     def reload_pieces(self) -> None:
         """Read the shelf again, after a change of the notebook."""
-        with self.store.unit_of_work() as work:
-            self.pieces = work.pieces.all()
+        self._reloads += 1
+        self._take_pieces(reading.pieces_of(self.store))
+
+    def _take_pieces(self, pieces: tuple[Piece, ...]) -> None:
+        self.pieces = pieces
         if self.piece is not None:
             known = {piece.id: piece for piece in self.pieces}
             if self.piece.id not in known:
@@ -265,11 +274,12 @@ class DeskModel(QObject):
 
     def shut_down(self) -> None:
         """Let the thread end; call before the store is closed."""
+        self.turns.clear()
         self._background.shut_down()
 
     # Off the window's thread
 
-    def _read_files(self, wanted: list[Path]) -> None:
+    def _read_files(self, wanted: list[Path]) -> _Shelf:
         is_first = True
         for path in reading.score_files(wanted):
             if self._is_stopped:
@@ -284,21 +294,34 @@ class DeskModel(QObject):
                     reading.keep(self.store, path, _now(), self._read)
             except Exception as error:  # noqa: BLE001 - the others still come in
                 self._background.tell(self.notice.emit, error)
+        return self._fetch_shelf()
+
+    def _fetch(self, piece_id: int) -> tuple[reading.Opened, _Shelf]:
+        return reading.fetch(self.store, piece_id, _now()), self._fetch_shelf()
+
+    def _fetch_shelf(self) -> _Shelf:
+        return self._reloads, reading.pieces_of(self.store)
 
     # Back on it
 
-    def _on_brought_in(self, _nothing: None) -> None:
+    def _on_brought_in(self, shelf: _Shelf) -> None:
         self._is_reading = False
         self._end()
-        try:
-            self.reload_pieces()
-        except PostilError as error:
-            self.notice.emit(error)
+        self._on_shelf(shelf)
 
-    def _on_opened(self, opened: reading.Opened) -> None:
+    def _on_opened(self, fetched: tuple[reading.Opened, _Shelf]) -> None:
+        opened, shelf = fetched
         self._end()
         self._show(opened)
-        self.reload_pieces()
+        self._on_shelf(shelf)
+
+    def _on_shelf(self, shelf: _Shelf) -> None:
+        reloads, pieces = shelf
+        if reloads == self._reloads:
+            self._take_pieces(pieces)
+        else:
+            # It changed while it was on its way here.
+            self.reload_pieces()
 
     def _on_score_read(self, read: tuple[reading.Opened, Score]) -> None:
         opened, score = read
@@ -316,15 +339,19 @@ class DeskModel(QObject):
         self.piece = None if opened is None else opened.piece
         self.edition = None if opened is None else opened.edition
         self.canonical = b"" if opened is None else opened.canonical
-        self.score = None if opened is None else opened.score
+        self.score = None
         self.remarks = () if opened is None else opened.remarks
         self.selection = self.statement = None
         self.piece_opened.emit()
-        if self.score is not None:
-            self.score_read.emit()
         self.selection_changed.emit()
         self.remarks_changed.emit()
-        if opened is not None and opened.score is None:
+        if opened is None:
+            return
+        score = opened.score
+        if score is not None:
+            # The page is on its way; what hangs on the notes may follow it.
+            self.turns.soon(lambda: self._on_score_read((opened, score)))
+        else:
             self._background.run(
                 lambda: (opened, reading.read_canonical(opened)), self._on_score_read
             )

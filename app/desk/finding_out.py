@@ -5,10 +5,9 @@ The parts know the desk and not one another; here they are told of each other's 
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QObject, QTimer, Signal
+from PySide6.QtCore import QObject, Signal
 
 from app.desk.analysing import Analysing
 from app.desk.desk_model import DeskModel
@@ -85,8 +84,8 @@ class FindingOut(QObject):
 
     def _join(self) -> None:
         desk, findings = self._desk, self.findings
-        desk.piece_opened.connect(lambda: self._in_turn(self._take_score))
-        desk.score_read.connect(lambda: self._in_turn(self._take_score))
+        for signal in (desk.piece_opened, desk.score_read):
+            signal.connect(lambda: desk.turns.soon(self._take_score))
         desk.remarks_changed.connect(lambda: self.form.set_remarks(desk.numbered()))
         desk.selection_changed.connect(lambda: self.form.set_selection(desk.selection))
         desk.statement_changed.connect(self._on_statement_changed)
@@ -108,7 +107,7 @@ class FindingOut(QObject):
         self.findings.set_statement(self._desk.statement)
 
     def _on_analysed(self) -> None:
-        self._in_turn(self._show_findings, self._show_form, self._show_overlays)
+        self._desk.turns.soon(self._show_findings, self._show_form, self._show_overlays)
 
     def _show_findings(self) -> None:
         self.findings.show_analysis(self.analysing.analysis, self.analysing.judgements)
@@ -116,11 +115,6 @@ class FindingOut(QObject):
     def _show_form(self) -> None:
         self.form.set_analysis(self.analysing.analysis)
         self.form.set_statement(self._desk.statement)
-
-    def _in_turn(self, *steps: Callable[[], None]) -> None:
-        """Each step in a turn of the event loop of its own, so that none waits for all."""
-        for delay, step in enumerate(steps):
-            QTimer.singleShot(delay, self, step)
 
     def _on_judged(self) -> None:
         self._show_findings()

@@ -105,6 +105,12 @@ def fetch(store: NotebookStore, piece_id: int, now: datetime) -> Opened:
         )
 
 
+def pieces_of(store: NotebookStore) -> tuple[Piece, ...]:
+    """Every piece of the notebook, the one opened last first. Raises StorageError."""
+    with store.unit_of_work() as work:
+        return work.pieces.all()
+
+
 def read_canonical(opened: Opened) -> Score:
     """The score of an opened piece, read from its canonical form."""
     from core.score.reading import score_from_canonical

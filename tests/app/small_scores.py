@@ -69,6 +69,7 @@ def write(folder: Path, name: str = "small.musicxml", title: str = "Small Piece"
 
 
 def bring_in(qtbot: QtBot, desk: DeskModel, *paths: Path) -> None:
-    """Bring files in and wait until they are there."""
+    """Bring files in and wait until they are there and the first one is read."""
     with qtbot.waitSignal(desk.pieces_changed):
         desk.bring_in(paths)
+    qtbot.waitUntil(lambda: desk.piece is None or desk.score is not None)
