@@ -62,6 +62,12 @@ def run_window(score_path: Path | None, *, demo: bool = False) -> int:
     gc.disable()
     path = _sample() if demo else score_path
     head_start = HeadStart(path) if path is not None else None
+    # Its start goes through the loaded modules: a thread that imports at that moment brings the
+    # process down (seen with PySide6 6.11.3). The engraver, a process of its own, works already.
+    import PySide6  # noqa: F401
+
+    if head_start is not None:
+        head_start.read_on()
     opening = Opening(score_path=path, is_demo=demo, head_start=head_start)
     if not demo:
         return _run(home(), opening)

@@ -11,6 +11,9 @@ from collections.abc import Callable
 
 from PySide6.QtCore import QObject, QTimer
 
+BETWEEN_MS = 2
+"""From the end of a step to the next: everything else that waits comes first."""
+
 
 class Turns(QObject):
     """A queue of steps."""
@@ -19,13 +22,14 @@ class Turns(QObject):
         super().__init__(parent)
         self._steps: deque[Callable[[], None]] = deque()
         self._timer = QTimer(self)
-        self._timer.setInterval(0)
+        self._timer.setSingleShot(True)
+        self._timer.setInterval(BETWEEN_MS)
         self._timer.timeout.connect(self._on_turn)
 
     def soon(self, *steps: Callable[[], None]) -> None:
         """Do these steps after those that wait, each in a turn of its own."""
         self._steps.extend(steps)
-        if self._steps:
+        if self._steps and not self._timer.isActive():
             self._timer.start()
 
     def clear(self) -> None:
@@ -34,7 +38,7 @@ class Turns(QObject):
         self._timer.stop()
 
     def _on_turn(self) -> None:
-        step = self._steps.popleft()
-        if not self._steps:
-            self._timer.stop()
-        step()
+        if self._steps:
+            self._steps.popleft()()
+        if self._steps:
+            self._timer.start()

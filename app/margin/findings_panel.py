@@ -5,6 +5,7 @@ from __future__ import annotations
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QApplication, QLabel, QVBoxLayout, QWidget
 
+from app.desk.turns import Turns
 from app.margin.finding_view import FindingView
 from app.theme import Theme
 from app.tonality.findings_model import FindingsModel
@@ -12,6 +13,8 @@ from app.tonality.shown_finding import ShownFinding
 from core.errors import InvalidEntryError
 
 GAP, MARGIN = 12, 12
+AT_ONCE = 2
+"""Views made in one turn of the event loop; more take their turns after it."""
 
 
 class FindingsPanel(QWidget):
@@ -28,6 +31,7 @@ class FindingsPanel(QWidget):
         super().__init__(parent)
         self._model, self._theme = model, theme
         self._views: list[FindingView] = []
+        self._turns = Turns(self)
         self._state, self._left_out = QLabel(), QLabel()
         self._column = QVBoxLayout(self)
         self._lay_out()
@@ -41,9 +45,11 @@ class FindingsPanel(QWidget):
     def refresh(self) -> None:
         """Show what the model has found."""
         shown = self._model.here
-        self._make_room_for(len(shown))
-        for view, finding in zip(self._views, shown, strict=True):
+        self._turns.clear()
+        self._drop_views(len(shown))
+        for view, finding in zip(self._views, shown, strict=False):
             view.show_finding(finding)
+        self._add_views(AT_ONCE)
         state, more = self._model.state, self._model.left_out
         self._state.setText(state)
         self._state.setVisible(bool(state))
@@ -52,8 +58,16 @@ class FindingsPanel(QWidget):
         self.setVisible(bool(shown or state))
         self.shown_changed.emit()
 
+    def made_views(self) -> tuple[FindingView, ...]:
+        """The views that are there already; the last ones may still be on their way."""
+        return tuple(self._views)
+
     def views(self) -> tuple[FindingView, ...]:
-        """The findings shown, from the top."""
+        """The findings shown, from the top; those still on their way are made now."""
+        if len(self._views) < len(self._model.here):
+            self._turns.clear()
+            self._add_views(len(self._model.here))
+            self.shown_changed.emit()
         return tuple(self._views)
 
     def focused_view(self) -> FindingView | None:
@@ -81,12 +95,23 @@ class FindingsPanel(QWidget):
         self._state.setFont(self._theme.sans(13))
         self._left_out.setFont(self._theme.sans(11))
 
-    def _make_room_for(self, count: int) -> None:
-        while len(self._views) < count:
+    def _add_views(self, most: int) -> None:
+        """Make views of the findings that have none, so many now and the rest in turns."""
+        shown = self._model.here
+        for finding in shown[len(self._views) : len(self._views) + most]:
             view = self._new_view()
+            view.show_finding(finding)
             self._column.insertWidget(len(self._views), view)
             self._views.append(view)
             view.show()
+        if len(self._views) < len(shown):
+            self._turns.soon(self._add_next)
+
+    def _add_next(self) -> None:
+        self._add_views(1)
+        self.shown_changed.emit()
+
+    def _drop_views(self, count: int) -> None:
         while len(self._views) > count:
             view = self._views.pop()
             if (focused := QApplication.focusWidget()) and (
@@ -120,8 +145,8 @@ class FindingsPanel(QWidget):
             view.end_overruling()
 
     def _on_step_asked(self, view: FindingView, step: int) -> None:
-        index = self._index(view) + step
-        if 0 <= index < len(self._views):
-            self._views[index].setFocus(Qt.FocusReason.TabFocusReason)
+        index, views = self._index(view) + step, self.views()
+        if 0 <= index < len(views):
+            views[index].setFocus(Qt.FocusReason.TabFocusReason)
         else:
             self.step_asked.emit(step)

@@ -325,7 +325,7 @@ class Here(QFrame):
 
     def _order_tabs(self) -> None:
         """Findings, then remarks, then the field, in whatever order they were made."""
-        findings = self.findings.views() if self.findings is not None else ()
+        findings = self.findings.made_views() if self.findings is not None else ()
         for first, second in pairwise((*findings, *self.views(), self.writing.field)):
             QWidget.setTabOrder(first, second)
 

@@ -21,7 +21,7 @@ _PATIENCE_SECONDS = 4.0
 
 
 class HeadStart:
-    """Begins on one file at once."""
+    """Has one file engraved at once, and read from ``read_on`` on."""
 
     def __init__(self, path: Path) -> None:
         self.path = path
@@ -32,6 +32,9 @@ class HeadStart:
         """Set when the first page is on the screen."""
         self._result: Future[ReadScore] = Future()
         self.typesetter.expect(path)
+
+    def read_on(self) -> None:
+        """Let the threads begin, which import; until then only the engraving process works."""
         self.typesetter.start()
         threading.Thread(target=self._read, name="head start", daemon=True).start()
 

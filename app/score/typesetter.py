@@ -17,6 +17,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Protocol
 
 from core.errors import PostilError
+from core.score import music_font
 from core.score.engraving_process import EngravingProcess
 
 if TYPE_CHECKING:
@@ -132,6 +133,8 @@ class Typesetter(threading.Thread):
 
     def run(self) -> None:
         self._engraver.start()
+        # Wanted with the first page; until that comes nobody waits here.
+        music_font.load()
         while True:
             with self._turn:
                 step = self._next_step()
@@ -203,6 +206,9 @@ class Typesetter(threading.Thread):
 
     def _tell_drawing(self, drawing: PageDrawing) -> None:
         job = self._job
+        for code in {glyph.code for glyph in drawing.glyphs}:
+            # From the disk here, and not while the page is painted.
+            music_font.outline(code)
         self._tell(lambda listener: listener.drawn(job, drawing))
 
     def _tell_failure(self, error: Exception) -> None:

@@ -51,6 +51,11 @@ def _metrics() -> dict[str, tuple[float, float, float, float, float]]:
     return found
 
 
+def load() -> None:
+    """Read the boxes of all signs, which the first ``bounds`` or ``advance`` does otherwise."""
+    _metrics()
+
+
 def bounds(code: str) -> tuple[float, float, float, float]:
     """Left, bottom, right, top of a glyph in font units, y up; an empty box if unknown."""
     x, y, width, height, _ = _metrics().get(code, (0.0, 0.0, 0.0, 0.0, 0.0))
