@@ -8,12 +8,15 @@ on a short value. Common practice; the limits are judgements.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
 
 import numpy as np
 
+from core.analysis.keys import tonic_name
 from core.analysis.scales import ScaleInUse, degree_fifths
 from core.analysis.slices import Ints, fifths_of, sounding_rows
+from core.score.findings import Finding
 from core.score.note_table import NoteTable
 from core.score.score import Score
 
@@ -22,6 +25,45 @@ _MINOR = ("natural minor", "harmonic minor", "melodic minor")
 LEAST_NOTES, LEAST_QUARTERS = 2, 1.0
 MOST_MEASURES_SHARE = 0.5
 """Of the measures that sound the degree at all; what is bent more often is no exception."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BentDegree:
+    """A degree against the major scale ("b2") that stands for that of a scale on its tonic."""
+
+    degree: str
+    tonic: int
+
+    @property
+    def name(self) -> str:
+        """For a reader: "b2 of G"."""
+        return f"{self.degree} of {tonic_name(self.tonic)}"
+
+
+def bent_notes(
+    score: Score, regions: Iterable[Finding[ScaleInUse]]
+) -> tuple[Finding[BentDegree], ...]:
+    """Where degrees are bent: one finding for each bent degree of each scale region.
+
+    Its passage and confidence are those of the region, its evidence all notes that bend it.
+    """
+    return tuple(
+        Finding(
+            kind="bent degree",
+            passage=region.passage,
+            value=BentDegree(degree=degree, tonic=region.value.tonic),
+            confidence=region.confidence,
+            evidence=tuple(score.notes.ids[row] for row in rows.tolist()),
+        )
+        for region in regions
+        if region.value.bent and region.passage is not None
+        for degree, rows in bends(
+            score,
+            region.passage.start.measure_index,
+            region.passage.end.measure_index,
+            region.value,
+        )
+    )
 
 
 def bent_degrees(score: Score, first: int, end: int, scale: ScaleInUse) -> tuple[str, ...]:

@@ -32,6 +32,8 @@ QUALITY_INDEX = {name: index for index, (name, _) in enumerate(QUALITIES)}
 NO_CHORD = -1
 MISSING, PER_TONE, ROOT_IN_BASS = 0.12, 0.02, 0.1
 """Lost for each tone that is missing and for each tone of the chord; won by the bass."""
+MISSING_OF_AUGMENTED = 0.3
+"""Two tones a major third or minor sixth apart are heard as part of a plain triad."""
 FULL_TONE = 0.12
 """Share of the sound from which on a tone counts as fully there."""
 LEAST_COVERED = 0.6
@@ -81,6 +83,11 @@ def _templates() -> Floats:
 
 
 _TONES = _templates()
+_SIZES = _TONES.sum(axis=0)
+_ROOTS = np.tile(np.arange(12), len(QUALITIES))
+_MISSING = np.repeat(
+    [MISSING_OF_AUGMENTED if name == "augmented" else MISSING for name, _ in QUALITIES], 12
+)
 
 
 def chords_of(slices: Slices) -> Chords:
@@ -100,13 +107,7 @@ def chords_in(pitch_classes: Floats, bass: Ints) -> Chords:
         Pitch class of the bass; -1 for none.
     """
     sounding = pitch_classes.sum(axis=1, keepdims=True)
-    shares = pitch_classes / np.maximum(sounding, 1e-9)
-    covered = shares @ _TONES
-    sizes = _TONES.sum(axis=0)
-    there = np.minimum(shares / FULL_TONE, 1.0) @ _TONES
-    root = np.tile(np.arange(12), len(QUALITIES))
-    fit = covered - MISSING * (sizes - there) - PER_TONE * sizes
-    fit += ROOT_IN_BASS * (root[np.newaxis, :] == bass[:, np.newaxis])
+    covered, fit = fits_in(pitch_classes, bass)
     best = fit.argmax(axis=1)
     share = covered[np.arange(len(best)), best]
     is_clear = (sounding[:, 0] > 0) & (share > LEAST_COVERED)
@@ -116,3 +117,25 @@ def chords_in(pitch_classes: Floats, bass: Ints) -> Chords:
         bass=bass,
         covered=np.where(is_clear, share, 0.0),
     )
+
+
+def fits_in(pitch_classes: Floats, bass: Ints) -> tuple[Floats, Floats]:
+    """Of every chord in each row: the share of the sound that belongs to it, and how well it fits.
+
+    Parameters
+    ----------
+    pitch_classes, bass
+        As in ``chords_in``.
+
+    Returns
+    -------
+    covered, fit : each of shape (n, 12 * len(QUALITIES))
+        Column ``12 * quality + root``.
+    """
+    sounding = pitch_classes.sum(axis=1, keepdims=True)
+    shares = pitch_classes / np.maximum(sounding, 1e-9)
+    covered = shares @ _TONES
+    there = np.minimum(shares / FULL_TONE, 1.0) @ _TONES
+    fit = covered - _MISSING * (_SIZES - there) - PER_TONE * _SIZES
+    fit += ROOT_IN_BASS * (_ROOTS[np.newaxis, :] == bass[:, np.newaxis])
+    return covered, fit

@@ -5,28 +5,34 @@ Conventions: beats that carry the same chord are one finding. Where a beat alone
 sound. Where neither does, nothing is said.
 
 Figures: Roman numerals against the tonic of the key, upper case for a major third and lower case
-for a minor one; a sign before the numeral where the root isn't of the key; "o" diminished, "ø"
-half-diminished, "+" augmented; then the position ("6", "64", "7", "65", "43", "42"). A dominant of
-another degree is "V/..", its resolution unasked. In minor the degrees are those of the natural
-minor, with the leading note for "viio" and "V". Source: Kostka, Payne & Almen; common practice.
+for a minor one; a sign before the numeral where the root isn't of the key ("#vi" on the raised
+sixth of the minor); "o" diminished, "ø" half-diminished, "+" augmented; then the position ("6",
+"64", "7", "65", "43", "42"). A dominant or diminished seventh that leads to another degree is
+"V7/..", "viio7/..", its resolution unasked. In minor the degrees are those of the natural minor,
+with the leading note for "viio" and "V". Source: Kostka, Payne & Almen; common practice.
+
+Confidence: the share of the sound that belongs to the chord, ``SUREST`` at most. The alternative
+is the chord that fits next best, with a share of what is left.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import islice, pairwise
 
 import numpy as np
 
-from core.analysis.chords import NO_CHORD, QUALITIES, Chords, chords_in, chords_of
+from core.analysis.chords import NO_CHORD, QUALITIES, Chords, chords_in, chords_of, fits_in
 from core.analysis.keys import Key, tonic_name
 from core.analysis.slices import (
     FIFTHS,
     PITCH_CLASS_OF_COLUMN,
+    Floats,
     Ints,
     Slices,
     passage_between,
     slices_of,
+    sounding_rows,
 )
 from core.score.findings import Finding
 from core.score.score import Score
@@ -34,15 +40,29 @@ from core.score.score import Score
 LEAST_OF_MEASURE = 0.75
 """Share of a measure's sound that its chord must hold to stand for a beat without one."""
 SUREST = 0.9
+LEAST_ALTERNATIVE, BEHIND = 0.02, 0.25
+"""An alternative that fits worse by ``BEHIND`` has none of what the chord leaves."""
+MOST_EVIDENCE = 8
 _NUMERALS = ("I", "II", "III", "IV", "V", "VI", "VII")
 _DEGREES = {
     "major": (0, 2, 4, 5, 7, 9, 11),
     "minor": (0, 2, 3, 5, 7, 8, 10),
 }
+_CHROMATIC = {
+    "major": {1: "bII", 3: "bIII", 6: "#IV", 8: "bVI", 10: "bVII"},
+    "minor": {1: "bII", 4: "#III", 6: "#IV", 9: "#VI", 11: "VII"},
+}
+"""Numerals of roots outside the key, by semitones above the tonic."""
 _LOWER_CASE = frozenset({"minor", "diminished", "minor seventh", "diminished seventh",
                          "half-diminished seventh"})  # fmt: skip
 _MARKS = {"diminished": "o", "diminished seventh": "o", "half-diminished seventh": "ø",
           "augmented": "+"}  # fmt: skip
+_LEADS = {
+    "dominant seventh": (5, 7, "V"),
+    "diminished seventh": (1, 11, "vii"),
+}
+"""Semitones from the root to that of the chord it leads to; the root that leads to the tonic, above
+it; the numeral of one that leads elsewhere."""
 _TRIAD_POSITIONS, _SEVENTH_POSITIONS = ("", "6", "64"), ("7", "65", "43", "42")
 
 
@@ -94,15 +114,16 @@ def harmony(
     chords = _with_measures(slices, chords_of(slices))
     keys = _key_of_slices(score, slices, regions)
     name = np.stack([chords.quality, chords.root, chords.bass, keys], axis=1)
-    starts = np.flatnonzero(np.r_[True, np.any(name[1:] != name[:-1], axis=1)]).tolist()
+    starts = np.flatnonzero(np.r_[True, np.any(name[1:] != name[:-1], axis=1)])
+    heard = _heard(score, slices, chords, starts)
     return tuple(
-        _finding(score, slices, chords, regions[int(keys[first])].value, first, end)
-        for first, end in pairwise([*starts, len(slices)])
+        _finding(heard, regions[int(keys[first])].value, number, first, end)
+        for number, (first, end) in enumerate(pairwise([*starts.tolist(), len(slices)]))
         if chords.quality[first] != NO_CHORD
     )
 
 
-def figure_of(root: int, bass: int, quality: str, key: Key) -> str:
+def figure_of(root: int, bass: int, quality: str, key: Key, *, spelled: int | None = None) -> str:
     """The Roman figure of a chord.
 
     Parameters
@@ -112,6 +133,8 @@ def figure_of(root: int, bass: int, quality: str, key: Key) -> str:
     quality : str
         A name of ``chords.QUALITIES``.
     key : Key
+    spelled : int or None
+        The root on the line of fifths, where its spelling shall tell the degree.
 
     Examples
     --------
@@ -121,6 +144,8 @@ def figure_of(root: int, bass: int, quality: str, key: Key) -> str:
     'V7/V'
     >>> figure_of(8, 0, "major", Key(tonic=1, mode="minor"))
     'bII6'
+    >>> figure_of(6, 6, "diminished seventh", Key(tonic=0, mode="major"))
+    'viio7/V'
     """
     steps = dict(QUALITIES)[quality]
     above_root = (bass - root) % 12
@@ -130,17 +155,17 @@ def figure_of(root: int, bass: int, quality: str, key: Key) -> str:
     is_seventh = len(steps) == 4
     inversion = (_SEVENTH_POSITIONS if is_seventh else _TRIAD_POSITIONS)[position]
     above = (root - key.pitch_class) % 12
-    applied = _applied(above, quality, key)
-    if applied:
-        return f"V{inversion}/{applied}"
-    return f"{_numeral(above, quality, key)}{_MARKS.get(quality, '')}{inversion}"
+    numeral, target = _numeral(above, quality, key, spelled), ""
+    if quality in _LEADS and above != _LEADS[quality][1]:
+        steps_to, _, applied = _LEADS[quality]
+        target = _degree_led_to((above + steps_to) % 12, key)
+        numeral = applied if target else numeral
+    mark = _MARKS.get(quality, "")
+    return f"{numeral}{mark}{inversion}{f'/{target}' if target else ''}"
 
 
-def _applied(above: int, quality: str, key: Key) -> str:
-    """The degree that a dominant seventh on this one leads to; empty for that of the tonic."""
-    if quality != "dominant seventh" or above == 7:
-        return ""
-    target = (above + 5) % 12
+def _degree_led_to(target: int, key: Key) -> str:
+    """The numeral of a degree other than the tonic; empty for what is none of the key."""
     if target not in _DEGREES[key.mode] or target == 0:
         return ""
     degree = _DEGREES[key.mode].index(target)
@@ -149,19 +174,21 @@ def _applied(above: int, quality: str, key: Key) -> str:
     return numeral.lower() if degree in minor_ones else numeral
 
 
-def _numeral(above: int, quality: str, key: Key) -> str:
-    degrees = _DEGREES[key.mode]
-    sign = ""
-    if above in degrees:
-        degree = degrees.index(above)
-    elif key.mode == "minor" and above == 11:
-        degree = 6
-    elif (above + 1) % 12 in degrees:
-        degree, sign = degrees.index((above + 1) % 12), "b"
-    else:
-        degree, sign = degrees.index((above - 1) % 12), "#"
-    numeral = _NUMERALS[degree]
-    return sign + (numeral.lower() if quality in _LOWER_CASE else numeral)
+def _numeral(above: int, quality: str, key: Key, spelled: int | None) -> str:
+    numeral = _numeral_as_spelled(above, key, spelled) or _CHROMATIC[key.mode].get(above)
+    numeral = numeral or _NUMERALS[_DEGREES[key.mode].index(above)]
+    if quality not in _LOWER_CASE:
+        return numeral
+    return numeral[0] + numeral[1:].lower() if numeral[0] in "#b" else numeral.lower()
+
+
+def _numeral_as_spelled(above: int, key: Key, spelled: int | None) -> str:
+    """Of a root a semitone off its degree; empty for others, and for the leading note's."""
+    if spelled is None or (above == 11 and key.mode == "minor"):
+        return ""
+    degree = (4 * (spelled - key.tonic)) % 7
+    sign = (above - _DEGREES[key.mode][degree] + 6) % 12 - 6
+    return f"{'#' if sign == 1 else 'b'}{_NUMERALS[degree]}" if abs(sign) == 1 else ""
 
 
 def _with_measures(slices: Slices, chords: Chords) -> Chords:
@@ -190,33 +217,85 @@ def _key_of_slices(score: Score, slices: Slices, regions: tuple[Finding[Key], ..
     return np.asarray(np.maximum(found, 0), dtype=np.int64)
 
 
-def _finding(
-    score: Score, slices: Slices, chords: Chords, key: Key, first: int, end: int
-) -> Finding[Harmony]:
-    quality = QUALITIES[int(chords.quality[first])][0]
-    root, bass = int(chords.root[first]), int(chords.bass[first])
-    sounding = slices.fifths[first:end].sum(axis=0)
-    spelled = _spelled(sounding, root, key)
-    value = Harmony(
-        root=spelled,
-        bass=spelled if bass in (root, -1) else _spelled(sounding, bass, key),
-        quality=quality,
-        figure=figure_of(root, root if bass < 0 else bass, quality, key),
-        key=key,
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Heard:
+    """A score, its chords, and for each run of slices with one chord what else fits."""
+
+    score: Score
+    slices: Slices
+    chords: Chords
+    sounding: Floats
+    next_best: Ints
+    nearness: Floats
+    """Of the next best chord: 1 where it fits as well, 0 where it fits worse by ``BEHIND``."""
+    rows: Ints
+    """Notes that sound, by onset."""
+    onsets: Ints
+
+
+def _heard(score: Score, slices: Slices, chords: Chords, starts: Ints) -> _Heard:
+    sounding = np.add.reduceat(slices.fifths, starts, axis=0)
+    classes = np.add.reduceat(slices.pitch_classes, starts, axis=0)
+    _, fit = fits_in(classes, chords.bass[starts])
+    every = np.arange(len(starts))
+    own = chords.quality[starts] * 12 + chords.root[starts]
+    fits = fit[every, own].copy()
+    fit[every, own] = -np.inf
+    best = fit.argmax(axis=1)
+    rows = sounding_rows(score.notes)
+    rows = rows[np.argsort(score.notes.onset[rows], kind="stable")]
+    return _Heard(
+        score=score,
+        slices=slices,
+        chords=chords,
+        sounding=sounding,
+        next_best=np.asarray(best, dtype=np.int64),
+        nearness=np.clip(1 - (fits - fit[every, best]) / BEHIND, 0.0, 1.0),
+        rows=rows,
+        onsets=np.asarray(score.notes.onset[rows], dtype=np.int64),
     )
-    start, stop = int(slices.edges[first]), int(slices.edges[end])
-    covered = float(chords.covered[first:end].mean())
+
+
+def _finding(heard: _Heard, key: Key, number: int, first: int, end: int) -> Finding[Harmony]:
+    chords, edges, sounding = heard.chords, heard.slices.edges, heard.sounding[number]
+    quality, root = int(chords.quality[first]), int(chords.root[first])
+    bass = int(chords.bass[first])
+    start, stop = int(edges[first]), int(edges[end])
+    confidence = min(float(chords.covered[first:end].mean()), SUREST)
+    other, share = int(heard.next_best[number]), (1 - confidence) * float(heard.nearness[number])
+    alternative = _harmony(sounding, other // 12, other % 12, bass, key)
     return Finding(
         kind="harmony",
-        passage=passage_between(score, start, stop),
-        value=value,
-        confidence=min(covered, SUREST),
+        passage=passage_between(heard.score, start, stop),
+        value=_harmony(sounding, quality, root, bass, key),
+        confidence=confidence,
+        alternatives=((alternative, share),) if share >= LEAST_ALTERNATIVE else (),
+        evidence=_evidence(heard, quality, root, start, stop),
     )
 
 
-def _spelled(
-    sounding: np.ndarray[tuple[int], np.dtype[np.float64]], pitch_class: int, key: Key
-) -> int:
+def _harmony(sounding: Floats, quality: int, root: int, bass: int, key: Key) -> Harmony:
+    name = QUALITIES[quality][0]
+    spelled = _spelled(sounding, root, key)
+    return Harmony(
+        root=spelled,
+        bass=spelled if bass in (root, -1) else _spelled(sounding, bass, key),
+        quality=name,
+        figure=figure_of(root, root if bass < 0 else bass, name, key, spelled=spelled),
+        key=key,
+    )
+
+
+def _evidence(heard: _Heard, quality: int, root: int, start: int, end: int) -> tuple[str, ...]:
+    """The first notes of the chord that begin while it lasts."""
+    first, last = np.searchsorted(heard.onsets, (start, end))
+    rows, notes = heard.rows[first:last], heard.score.notes
+    tones = {(root + step) % 12 for step in QUALITIES[quality][1]}
+    belonging = (row for row in rows.tolist() if notes.midi_pitch[row] % 12 in tones)
+    return tuple(notes.ids[row] for row in islice(belonging, MOST_EVIDENCE))
+
+
+def _spelled(sounding: Floats, pitch_class: int, key: Key) -> int:
     """A pitch class as it is written there, else as near to the key as may be."""
     columns = np.flatnonzero(pitch_class == PITCH_CLASS_OF_COLUMN)
     nearness = -np.abs(FIFTHS[columns] - key.tonic - 1) * 1e-6

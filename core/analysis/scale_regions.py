@@ -25,6 +25,7 @@ from core.analysis.scale_evidence import (
     commonness,
     scale_evidence,
 )
+from core.analysis.scale_reasons import said_for_scale
 from core.analysis.scales import ScaleInUse, pattern
 from core.analysis.slices import (
     FIFTHS,
@@ -37,6 +38,7 @@ from core.analysis.slices import (
     sounding_rows,
 )
 from core.score.findings import Finding
+from core.score.places import Passage
 from core.score.score import Score
 
 SHARPNESS, BORNE_OUT = 2.0, 3.0
@@ -81,8 +83,9 @@ def scale_regions(
     -------
     tuple of Finding of ScaleInUse
         By onset; empty when no note has a pitch. Alternatives are other scales and tonics with a
-        confidence of 0.02 or more, three at most. Evidence: the notes that the runner-up lacks,
-        or the basses on the tonic when it has the same notes; twelve at most, in order.
+        confidence of 0.02 or more, three at most. Evidence: the notes that the reasons speak of;
+        else those that the runner-up lacks, or the basses on the tonic when it has the same
+        notes; twelve at most, in order.
     """
     slices = slices or slices_of(score)
     if not len(slices) or not slices.fifths.any():
@@ -194,14 +197,24 @@ def _region(
     likely = [(share, key) for share, key in others[:_MOST_ALTERNATIVES] if share >= _LIKELY]
     plain = _in_use(heard, first, end, own)
     found = replace(plain, bent=bent_degrees(score, first, end, plain))
+    passage = passage_between(score, start, stop)
     return Finding(
         kind="scale region",
-        passage=passage_between(score, start, stop),
+        passage=passage,
         value=found,
         confidence=min(shares.get(own, 0.0), _SUREST),
         alternatives=tuple((_in_use(heard, first, end, key), share) for share, key in likely),
-        evidence=_telling_notes(score, first, end, own, others[0][1] if others else own),
+        evidence=_spoken_of(score, passage, found)
+        or _telling_notes(score, first, end, own, others[0][1] if others else own),
     )
+
+
+def _spoken_of(score: Score, passage: Passage, scale: ScaleInUse) -> tuple[str, ...]:
+    """The notes that the reasons speak of, some of each sentence, in order."""
+    said = [entry.rows for entry in said_for_scale(score, passage, scale) if len(entry.rows)]
+    each = _MOST_EVIDENCE // max(len(said), 1)
+    rows = sorted({row for entry in said for row in entry[:each].tolist()})
+    return tuple(score.notes.ids[row] for row in rows)
 
 
 def _shares(

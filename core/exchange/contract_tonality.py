@@ -6,8 +6,10 @@ names degrees that another note stands for in some places.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TypeVar
 
+from core.analysis.harmony import Harmony
 from core.analysis.keys import Key, tonic_name
 from core.analysis.scales import ScaleInUse
 from core.notebook.analyses import Analysis
@@ -22,9 +24,9 @@ def key_entry(found: Finding[Key]) -> dict[str, object]:
     """A key with its sureness, what else it may be, and its notes."""
     return {
         "name": found.value.name,
-        "confidence": round(found.confidence, DECIMALS),
-        "alternatives": [[key.name, round(share, DECIMALS)] for key, share in found.alternatives],
-        "evidence": list(found.evidence),
+        **_sureness(
+            found, [[key.name, round(share, DECIMALS)] for key, share in found.alternatives]
+        ),
     }
 
 
@@ -42,9 +44,7 @@ def scale_region_entries(analysis: Analysis) -> list[dict[str, object]]:
             "scale": found.value.scale,
             "altered": list(found.value.altered),
             "bent": list(found.value.bent),
-            "confidence": round(found.confidence, DECIMALS),
-            "alternatives": [_scale(scale) for scale, _ in found.alternatives],
-            "evidence": list(found.evidence),
+            **_sureness(found, [_scale(scale) for scale, _ in found.alternatives]),
         }
         for found in analysis.scale_regions
     ]
@@ -57,8 +57,7 @@ def tonic_rival_entries(analysis: Analysis) -> list[dict[str, object]]:
             **_span(analysis, found),
             "tonics": [tonic_name(tonic) for tonic in found.value.tonics],
             "balance": round(found.value.balance, DECIMALS),
-            "confidence": round(found.confidence, DECIMALS),
-            "evidence": list(found.evidence),
+            **_sureness(found, []),
         }
         for found in analysis.tonic_rivals
     ]
@@ -69,12 +68,15 @@ def harmony_entries(analysis: Analysis) -> list[dict[str, object]]:
     return [
         {
             **_span(analysis, found),
-            "root": tonic_name(found.value.root),
-            "quality": found.value.quality,
-            "bass": tonic_name(found.value.bass),
-            "figure": found.value.figure,
+            **_chord(found.value),
             "key": found.value.key.name,
-            "confidence": round(found.confidence, DECIMALS),
+            **_sureness(
+                found,
+                [
+                    {**_chord(other), "confidence": round(share, DECIMALS)}
+                    for other, share in found.alternatives
+                ],
+            ),
         }
         for found in analysis.harmony
     ]
@@ -87,11 +89,27 @@ def cadence_entries(analysis: Analysis) -> list[dict[str, object]]:
             "at": _span(analysis, found)["start"],
             "kind": found.value.kind,
             "key": found.value.key.name,
-            "confidence": round(found.confidence, DECIMALS),
-            "evidence": list(found.evidence),
+            **_sureness(found, [other.kind for other, _ in found.alternatives]),
         }
         for found in analysis.cadences
     ]
+
+
+def _chord(chord: Harmony) -> dict[str, object]:
+    return {
+        "root": tonic_name(chord.root),
+        "quality": chord.quality,
+        "bass": tonic_name(chord.bass),
+        "figure": chord.figure,
+    }
+
+
+def _sureness(found: Finding[ValueT], alternatives: Sequence[object]) -> dict[str, object]:
+    return {
+        "confidence": round(found.confidence, DECIMALS),
+        "alternatives": list(alternatives),
+        "evidence": list(found.evidence),
+    }
 
 
 def _scale(scale: ScaleInUse) -> list[object]:

@@ -11,6 +11,7 @@ from fractions import Fraction
 from pathlib import Path
 
 from core.analysis.accompaniment import Accompaniment, accompaniments
+from core.analysis.bent_degrees import BentDegree, bent_notes
 from core.analysis.cadences import Cadence, cadences
 from core.analysis.form import Form, form_of
 from core.analysis.harmony import Harmony, harmony
@@ -103,6 +104,8 @@ class Analysis:
         By onset; together they cover the score.
     scale_regions : tuple of Finding of ScaleInUse
         By onset; together they cover the score.
+    bent_degrees : tuple of Finding of BentDegree
+        By scale region: degrees for which another note stands in some places.
     tonic_rivals : tuple of Finding of TonicRivals
         By onset; where two tonics compete.
     harmony : tuple of Finding of Harmony
@@ -130,6 +133,7 @@ class Analysis:
     accompaniment: tuple[Finding[Accompaniment], ...] = ()
     key_regions: tuple[Finding[Key], ...] = ()
     scale_regions: tuple[Finding[ScaleInUse], ...] = ()
+    bent_degrees: tuple[Finding[BentDegree], ...] = ()
     tonic_rivals: tuple[Finding[TonicRivals], ...] = ()
     harmony: tuple[Finding[Harmony], ...] = ()
     cadences: tuple[Finding[Cadence], ...] = ()
@@ -161,6 +165,7 @@ def analyse_score(score: Score) -> Analysis:
     key = global_key(score, order)
     slices = slices_of(score)
     regions = key_regions(score, key, slices)
+    scales = scale_regions(score, key, regions, slices)
     chords = harmony(score, regions, slices)
     return Analysis(
         sha256=score.sha256,
@@ -171,7 +176,8 @@ def analyse_score(score: Score) -> Analysis:
         duration_quarters=score.quarters(score.duration),
         key=key,
         key_regions=regions,
-        scale_regions=scale_regions(score, key, regions, slices),
+        scale_regions=scales,
+        bent_degrees=bent_notes(score, scales),
         tonic_rivals=tonic_rivals(score, slices),
         harmony=chords,
         cadences=cadences(score, chords),

@@ -33,10 +33,47 @@ C_MAJOR, A_MINOR = Key(tonic=0, mode="major"), Key(tonic=3, mode="minor")
         (4, 8, "dominant seventh", A_MINOR, "V65"),
         (7, 7, "major", A_MINOR, "VII"),
         (0, 1, "major", C_MAJOR, ""),
+        (6, 6, "diminished seventh", C_MAJOR, "viio7/V"),
+        (6, 9, "half-diminished seventh", C_MAJOR, "#ivø65"),
+        (6, 6, "half-diminished seventh", A_MINOR, "#viø7"),
+        (10, 2, "major", A_MINOR, "bII6"),
     ],
 )
 def test_figures(root: int, bass: int, quality: str, key: Key, figure: str) -> None:
     assert figure_of(root, bass, quality, key) == figure
+
+
+@pytest.mark.parametrize(
+    ("root", "spelled", "key", "figure"),
+    [
+        # On the line of fifths: C flat -7, B 5; E flat -3, D sharp 9; G sharp 8.
+        (11, -7, Key(tonic=1, mode="minor"), "bIV"),
+        (11, 5, Key(tonic=1, mode="minor"), "#III"),
+        (3, -3, C_MAJOR, "bIII"),
+        (3, 9, C_MAJOR, "#II"),
+        (8, 8, A_MINOR, "VII"),
+    ],
+)
+def test_a_root_outside_the_key_is_told_as_it_is_spelled(
+    root: int, spelled: int, key: Key, figure: str
+) -> None:
+    assert figure_of(root, root, "major", key, spelled=spelled) == figure
+
+
+def test_two_tones_are_no_augmented_chord() -> None:
+    score = score_of("Ab4x4|G4x4|F4x4|E4x4", "C4x4|C4x4|B3x4|C4x4", fifths=-3)
+    found = harmony(score, key_regions(score, global_key(score)))
+    assert found[0].value.name == "Ab major over C"
+    first_measure = [score.notes.ids[row] for row in (score.notes.measure == 0).nonzero()[0]]
+    assert set(found[0].evidence) == set(first_measure)
+
+
+def test_a_chord_with_a_foreign_note_says_so() -> None:
+    score = score_of("C4+E4+G4x3 C4+F4+G4|C4+E4+G4x4", "C3x4|C3x4", fifths=0)
+    (found, *_) = harmony(score, key_regions(score, global_key(score)))
+    # Of 32 quarters that sound in both measures, F has one.
+    assert reason_for(found, score) == "97 % of what sounds belongs to it; the rest is F."
+    assert all(0 <= share <= 1 - found.confidence for _, share in found.alternatives)
 
 
 def chords_and_cadences(score: Score) -> tuple[list[str], list[tuple[str, str]]]:

@@ -1,0 +1,187 @@
+"""One account of tonality: at each place the key or the scale, whichever is borne out better.
+
+Key regions and scale regions are found apart, by other evidence: keys by chords and where they
+go, scales by the notes alone. Where both have one tonic and third, they say one thing twice, and
+the scale says it more closely. Where they have not, a reader wants one word all the same: that of
+the key, unless a scale that is neither major nor a form of the minor is likelier there.
+
+Conventions: stretches follow one another without a gap. The limits are judgements.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from itertools import pairwise
+from typing import Any, TypeVar
+
+from core.analysis.keys import Key, Mode
+from core.analysis.scales import SYMMETRIC, ScaleInUse
+from core.score.findings import Finding
+from core.score.places import Passage, Place
+
+PLAIN = frozenset({"major", "natural minor", "harmonic minor", "melodic minor"})
+"""Scales that are told by the name of the key."""
+LEAST_SCALE = 0.3
+"""A scale less sure than that gives no name, even on the tonic of the key."""
+KEY_IN_DOUBT = 0.5
+"""A scale without a tonic of its own gives the name only where the key is less sure than that."""
+SHORTEST_MEASURES = 2
+"""A shorter rest of a region, most of which is told otherwise, goes with what is before it."""
+
+ValueT = TypeVar("ValueT")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TonalStretch:
+    """A passage and the one word on its tonality.
+
+    Parameters
+    ----------
+    passage : Passage
+    name : str
+        "G minor", "G Dorian".
+    tonic : int
+        On the line of fifths.
+    mode : "major" or "minor"
+        Minor for every scale with a minor third.
+    confidence : float
+        0 to 1; that of the least sure of what was joined.
+    told_by : tuple of Finding
+        The findings that say it most closely, key regions or scale regions, by onset.
+    """
+
+    passage: Passage
+    name: str
+    tonic: int
+    mode: Mode
+    confidence: float
+    told_by: tuple[Finding[Any], ...]
+
+
+def tonal_line(
+    keys: Sequence[Finding[Key]], scales: Sequence[Finding[ScaleInUse]]
+) -> tuple[TonalStretch, ...]:
+    """The stretches of a score, by onset; neighbours have different names.
+
+    Parameters
+    ----------
+    keys, scales : sequence of Finding
+        Each by onset and covering the score, or empty.
+    """
+    line: list[TonalStretch] = []
+    for start, end in _limits([*keys, *scales]):
+        key, scale = _at(keys, start), _at(scales, start)
+        stretch = _stretch(Passage(start=start, end=end), key, scale)
+        if line and (line[-1].name == stretch.name or _is_rest(stretch)):
+            line[-1] = _joined(line[-1], stretch)
+        else:
+            line.append(stretch)
+    return tuple(line)
+
+
+def _limits(findings: Iterable[Finding[Any]]) -> Iterable[tuple[Place, Place]]:
+    places = {
+        place.moment: place
+        for found in findings
+        if found.passage is not None
+        for place in (found.passage.start, found.passage.end)
+    }
+    return pairwise(places[moment] for moment in sorted(places))
+
+
+def _at(findings: Sequence[Finding[ValueT]], place: Place) -> Finding[ValueT] | None:
+    return next((found for found in findings if _holds(found.passage, place.moment)), None)
+
+
+def _holds(passage: Passage | None, moment: tuple[int, Fraction]) -> bool:
+    return passage is not None and passage.start.moment <= moment < passage.end.moment
+
+
+def _stretch(
+    passage: Passage, key: Finding[Key] | None, scale: Finding[ScaleInUse] | None
+) -> TonalStretch:
+    if scale is not None and (key is None or _is_likelier(scale, key)):
+        return _by_scale(passage, scale)
+    if key is None:
+        raise ValueError(f"nothing is found at {passage.start}; do the regions cover the score?")
+    is_same = scale is not None and _says_as_much(scale, key)
+    return TonalStretch(
+        passage=passage,
+        name=key.value.name,
+        tonic=key.value.tonic,
+        mode=key.value.mode,
+        confidence=key.confidence,
+        told_by=(scale if is_same and scale is not None else key,),
+    )
+
+
+def _by_scale(passage: Passage, scale: Finding[ScaleInUse]) -> TonalStretch:
+    value = scale.value
+    name = value.short_name
+    if _is_plain(value):
+        name = Key(tonic=value.tonic, mode=value.mode).name
+    return TonalStretch(
+        passage=passage,
+        name=name,
+        tonic=value.tonic,
+        mode=value.mode,
+        confidence=scale.confidence,
+        told_by=(scale,),
+    )
+
+
+def _is_likelier(scale: Finding[ScaleInUse], key: Finding[Key]) -> bool:
+    """Whether the scale gives the name: a mode, an altered minor, and well borne out."""
+    if _is_plain(scale.value) or scale.confidence < LEAST_SCALE:
+        return False
+    if scale.value.scale in SYMMETRIC:
+        return key.confidence < KEY_IN_DOUBT <= scale.confidence
+    theirs, own = _pitch_class(key.value), _pitch_class(scale.value)
+    if theirs == own:
+        return key.value.mode == scale.value.mode or scale.confidence > key.confidence
+    return _share(scale, own) + _share(key, own) > _share(scale, theirs) + _share(key, theirs)
+
+
+def _says_as_much(scale: Finding[ScaleInUse], key: Finding[Key]) -> bool:
+    return (
+        scale.confidence >= LEAST_SCALE
+        and scale.value.scale not in SYMMETRIC
+        and _pitch_class(scale.value) == _pitch_class(key.value)
+        and scale.value.mode == key.value.mode
+    )
+
+
+def _is_plain(scale: ScaleInUse) -> bool:
+    return scale.scale in PLAIN and not scale.altered
+
+
+def _share(finding: Finding[Key] | Finding[ScaleInUse], pitch_class: int) -> float:
+    """What a finding and its alternatives give to a tonic."""
+    said = ((finding.value, finding.confidence), *finding.alternatives)
+    shares: list[float] = [share for value, share in said if _pitch_class(value) == pitch_class]
+    return sum(shares)
+
+
+def _pitch_class(value: Key | ScaleInUse) -> int:
+    return 7 * value.tonic % 12
+
+
+def _is_rest(stretch: TonalStretch) -> bool:
+    """Whether it is a short remainder of what told it."""
+    here, whole = stretch.passage, stretch.told_by[0].passage
+    length = here.end.measure_index - here.start.measure_index
+    return length < SHORTEST_MEASURES and whole != here
+
+
+def _joined(first: TonalStretch, second: TonalStretch) -> TonalStretch:
+    # What goes with its neighbour for being short is told by the neighbour's finding alone.
+    more = second.told_by if second.name == first.name else ()
+    fresh = tuple(found for found in more if found not in first.told_by)
+    return replace(
+        first,
+        passage=Passage(start=first.passage.start, end=second.passage.end),
+        confidence=min(first.confidence, second.confidence),
+        told_by=first.told_by + fresh,
+    )
