@@ -355,7 +355,7 @@ class MainWindow(QMainWindow):
 
     def _show_overlays(self) -> None:
         if self.view is not None:
-            self.view.show_overlays(self.finding_out.overlays)
+            self.view.marking.show_overlays(self.finding_out.overlays)
 
     def _on_sounding(self, place: Place | None) -> None:
         if self.view is not None:
@@ -369,7 +369,7 @@ class MainWindow(QMainWindow):
     def _on_remark_pointed(self, remark_id: int) -> None:
         if self.view is not None:
             numbers = {remark.id: number for number, remark in self.desk.numbered()}
-            self.view.darken_remark(numbers.get(remark_id))
+            self.view.marking.darken_remark(numbers.get(remark_id))
 
     def _on_messages_changed(self) -> None:
         self._dismissal.setEnabled(bool(self.messages.shown))

@@ -75,7 +75,7 @@ class Doing:
             "show_keys": lambda: self._switch_overlay(OverlayKind.KEYS),
             "show_bent": lambda: self._switch_overlay(OverlayKind.BENT),
             "show_letters": lambda: self._switch_overlay(OverlayKind.LETTERS),
-            "show_glosses": lambda: window.score_view().switch_glosses(),
+            "show_glosses": lambda: window.score_view().marking.switch_glosses(),
             "next_pane": lambda: self._step_pane(1),
             "previous_pane": lambda: self._step_pane(-1),
             "light": lambda: theme.choose(Choice.LIGHT),

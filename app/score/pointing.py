@@ -118,7 +118,7 @@ class Pointer:
         over = self._gloss_at(position) is not None or self._element_at(position) is not None
         shape = Qt.CursorShape.PointingHandCursor if over else Qt.CursorShape.ArrowCursor
         self._view.viewport().setCursor(shape)
-        self._view.darken_remark(self._gloss_at(position))
+        self._view.marking.darken_remark(self._gloss_at(position))
 
     # ------------------------------------------------------------------ under the pointer
 

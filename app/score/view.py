@@ -23,7 +23,7 @@ from PySide6.QtWidgets import QFrame, QGraphicsScene, QGraphicsView, QWidget
 
 from app.desk.desk_model import DeskModel
 from app.desk.selection import Selection
-from app.score.finding_marks import ShownOverlays
+from app.score.bringing import Bringing
 from app.score.marking import Marking
 from app.score.page_item import PageItem
 from app.score.page_looks import page_colors, page_style
@@ -37,7 +37,7 @@ from app.score.typesetter_signals import SignallingListener, TypesetterSignals
 from app.score.walking import Walker
 from app.theme import Theme
 from core.score.engraving import PageLayout
-from core.score.page_drawing import UNITS_PER_SPACE, PageDrawing
+from core.score.page_drawing import PageDrawing
 from core.score.places import Place
 
 if TYPE_CHECKING:
@@ -49,14 +49,16 @@ SPACE_NORMAL = 10
 """Logical pixels a staff space: 100 % of zoom."""
 _GAP = 16
 """Logical pixels between two pages, and above the first."""
-_ROOM_ABOVE, _ROOM_BELOW = 8, 7
-"""Staff spaces kept in sight over and under a measure that is scrolled to."""
-_ROOM_BESIDE = 40
-"""Logical pixels, the same sideways."""
 
 
 class ScoreView(QGraphicsView):
-    """The pages of the open piece."""
+    """The pages of the open piece.
+
+    Attributes
+    ----------
+    marking : Marking
+        What is drawn over the pages.
+    """
 
     first_page_shown = Signal()
     remark_pointed = Signal(int)
@@ -80,13 +82,13 @@ class ScoreView(QGraphicsView):
         self._walker: Walker | None = None
         self._space = 0
         self._is_first_page_due = False
-        self._awaited: tuple[str, bool] | None = None
         self._set_up_view()
         self._signals = TypesetterSignals(self)
         self._typesetter = typesetter or Typesetter()
         self._painting = PaintQueue(self)
         self._pages = PageStack(self.scene(), self._typesetter, self._painting)
-        self._marking = Marking(desk, self._pages)
+        self._bringing = Bringing(self, self._pages, self._typesetter)
+        self.marking = Marking(desk, self._pages)
         self._join()
         if not self._typesetter.is_alive():
             self._typesetter.start()
@@ -126,7 +128,7 @@ class ScoreView(QGraphicsView):
         self.desk.piece_opened.connect(self._on_piece_opened)
         self.desk.score_read.connect(self._on_score_read)
         self.desk.selection_changed.connect(self._on_selection_changed)
-        self.desk.remarks_changed.connect(self._marking.show_glosses)
+        self.desk.remarks_changed.connect(self.marking.show_glosses)
         self.desk.going_to.connect(self.go_to)
         self._theme.changed.connect(self._on_theme_changed)
         self.verticalScrollBar().valueChanged.connect(lambda _: self._tidying.start())
@@ -188,8 +190,9 @@ class ScoreView(QGraphicsView):
         self._job += 1
         self._engraved, self._head = canonical, head
         self._pages.clear()
-        self._marking.clear()
-        self._index, self._walker, self._awaited = None, None, None
+        self.marking.clear()
+        self._bringing.forget()
+        self._index, self._walker = None, None
         if canonical:
             self._is_first_page_due = True
             self._typesetter.load(self._job, canonical, self._layout, name=head[0] or "The score")
@@ -202,10 +205,10 @@ class ScoreView(QGraphicsView):
         self._pages.know(self._index)
         self._typesetter.know(self._job, score)
         self._on_selection_changed()
-        self._marking.show_glosses()
+        self.marking.show_glosses()
 
     def _on_selection_changed(self) -> None:
-        self._marking.show_here()
+        self.marking.show_here()
         if self.hasFocus() and self.desk.selection is not None:
             self.reveal(self.desk.selection)
 
@@ -216,27 +219,13 @@ class ScoreView(QGraphicsView):
 
     def go_to(self, measure_index: int) -> None:
         """Bring a measure into sight, near the top."""
-        self._bring(measure_index, is_jump=True)
+        if self.desk.score is not None:
+            self._bringing.bring(self.desk.score, measure_index, is_jump=True)
 
     def reveal(self, selection: Selection) -> None:
         """Scroll no more than needed for what is selected to be seen."""
-        passage = selection.passage
-        measure_index = passage.start.measure_index
-        if not passage.is_point:
-            end = passage.end
-            measure_index = max(measure_index, end.measure_index - (end.offset_quarters == 0))
-        self._bring(measure_index, is_jump=False)
-
-    def _bring(self, measure_index: int, *, is_jump: bool) -> None:
-        score = self.desk.score
-        if score is None or not self._pages.items:
-            return
-        measure = score.measures[min(measure_index, len(score.measures) - 1)]
-        if self._pages.page_of_measure(measure.id) is None:
-            self._awaited = (measure.id, is_jump)
-            self._typesetter.locate(measure.id)
-        else:
-            self._scroll_to(measure.id, is_jump=is_jump)
+        if self.desk.score is not None:
+            self._bringing.reveal(self.desk.score, selection)
 
     # ------------------------------------------------------------------ from the typesetter
 
@@ -251,10 +240,8 @@ class ScoreView(QGraphicsView):
         if job != self._job:
             return
         self._pages.put_drawing(drawing)
-        self._marking.show_all()
-        if self._awaited is not None and self._pages.page_of_measure(self._awaited[0]):
-            (measure_id, is_jump), self._awaited = self._awaited, None
-            self._scroll_to(measure_id, is_jump=is_jump)
+        self.marking.show_all()
+        self._bringing.on_drawn()
 
     def _on_painted(self, number: int, style: PageStyle, image: QImage) -> None:
         is_wanted = (
@@ -272,11 +259,9 @@ class ScoreView(QGraphicsView):
 
     def _on_located(self, job: int, element_id: str, page: int) -> None:
         """Scroll to the page of a measure that was asked for; its place follows when drawn."""
-        if job != self._job or page < 1 or self._awaited is None:
-            return
-        if self._awaited[0] == element_id:
-            top = self._pages.items[page - 1].y() / self.devicePixelRatioF()
-            self.verticalScrollBar().setValue(round(top) - _GAP)
+        top = self._bringing.top_of_page(element_id, page) if job == self._job else None
+        if top is not None:
+            self.verticalScrollBar().setValue(round(top / self.devicePixelRatioF()) - _GAP)
             self._look()
 
     def _on_failed(self, job: int, error: object) -> None:
@@ -289,6 +274,7 @@ class ScoreView(QGraphicsView):
         """Set every page to the size of the zoom, keeping what is at the top there."""
         ratio = self.devicePixelRatioF()
         kept = self._top_of_view()
+        self._bringing.staff_space = self.staff_space
         self._pages.lay(self.staff_space, round(_GAP * ratio))
         self.resetTransform()
         self.scale(1 / ratio, 1 / ratio)
@@ -312,25 +298,7 @@ class ScoreView(QGraphicsView):
     def _look(self) -> None:
         style = page_style(self._theme, self._head, self.staff_space)
         if self._pages.look(self._seen(), style):
-            self._marking.show_all()
-
-    def _scroll_to(self, measure_id: str, *, is_jump: bool) -> None:
-        """Bring a measure into sight; with a jump, near the top."""
-        found = self._pages.page_of_measure(measure_id)
-        if found is None:
-            return
-        item, box = found
-        space, ratio = self.staff_space, self.devicePixelRatioF()
-        left, top, right, bottom = (edge * space / UNITS_PER_SPACE for edge in box)
-        high = (_ROOM_ABOVE + _ROOM_BELOW) * space + bottom - top
-        rect = QRectF(left, item.y() + top - _ROOM_ABOVE * space, right - left, high)
-        seen = self._seen()
-        if rect.top() < seen.top() or (is_jump and rect.bottom() > seen.bottom()):
-            self.verticalScrollBar().setValue(round(rect.top() / ratio))
-        elif rect.bottom() > seen.bottom():
-            self.verticalScrollBar().setValue(round((rect.bottom() - seen.height()) / ratio))
-        if rect.left() < seen.left() or rect.right() > seen.right():
-            self.horizontalScrollBar().setValue(round(rect.left() / ratio) - _ROOM_BESIDE)
+            self.marking.show_all()
 
     def _paint_desk(self) -> None:
         palette = self.palette()
@@ -344,23 +312,11 @@ class ScoreView(QGraphicsView):
         """What lies where on a page; None until it is engraved and the score is read."""
         return self._pages.geometry_of(number)
 
-    def show_overlays(self, overlays: ShownOverlays) -> None:
-        """What analysis found, drawn over the pages."""
-        self._marking.show_overlays(overlays)
-
-    def switch_glosses(self) -> None:
-        """Show the brackets of remarks, or put them away."""
-        self._marking.switch_glosses()
-
     def show_sounding(self, place: Place | None) -> None:
         """Follow what plays: a line where it sounds, brought into sight."""
-        self._marking.show_sounding(place)
-        if place is not None:
-            self._bring(place.measure_index, is_jump=False)
-
-    def darken_remark(self, number: int | None) -> None:
-        """Draw one remark's bracket stronger, because the pointer is on it in the margin."""
-        self._marking.darken_remark(number)
+        self.marking.show_sounding(place)
+        if place is not None and self.desk.score is not None:
+            self._bringing.bring(self.desk.score, place.measure_index, is_jump=False)
 
     # ------------------------------------------------------------------ hands
 

@@ -1,0 +1,88 @@
+"""Brings a measure into sight, scrolling no more than needed; waits for its page if it must."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QRectF
+from PySide6.QtWidgets import QGraphicsView
+
+from app.desk.selection import Selection
+from app.score.page_stack import PageStack
+from app.score.typesetter import Typesetter
+from core.score.page_drawing import UNITS_PER_SPACE
+from core.score.score import Score
+
+_ROOM_ABOVE, _ROOM_BELOW = 8, 7
+"""Staff spaces kept in sight over and under a measure that is scrolled to."""
+_ROOM_BESIDE = 40
+"""Logical pixels, the same sideways."""
+
+
+class Bringing:
+    """Scrolls one view.
+
+    Attributes
+    ----------
+    staff_space : int
+        Device pixels a staff space, as the pages are laid out now.
+    """
+
+    def __init__(self, view: QGraphicsView, pages: PageStack, typesetter: Typesetter) -> None:
+        self._view, self._pages, self._typesetter = view, pages, typesetter
+        self._awaited: tuple[str, bool] | None = None
+        """Id of a measure whose page isn't engraved yet, and whether it shall stand at the top."""
+        self.staff_space = 0
+
+    def forget(self) -> None:
+        """Another score: nothing is waited for."""
+        self._awaited = None
+
+    def bring(self, score: Score, measure_index: int, *, is_jump: bool) -> None:
+        """Bring a measure into sight; with a jump, near the top."""
+        if not self._pages.items:
+            return
+        measure = score.measures[min(measure_index, len(score.measures) - 1)]
+        if self._pages.page_of_measure(measure.id) is None:
+            self._awaited = (measure.id, is_jump)
+            self._typesetter.locate(measure.id)
+        else:
+            self._scroll_to(measure.id, is_jump=is_jump)
+
+    def reveal(self, score: Score, selection: Selection) -> None:
+        """Scroll no more than needed for the end of what is selected to be seen."""
+        passage = selection.passage
+        measure_index = passage.start.measure_index
+        if not passage.is_point:
+            end = passage.end
+            measure_index = max(measure_index, end.measure_index - (end.offset_quarters == 0))
+        self.bring(score, measure_index, is_jump=False)
+
+    def on_drawn(self) -> None:
+        """Another page is there: perhaps the one that is waited for."""
+        if self._awaited is not None and self._pages.page_of_measure(self._awaited[0]):
+            (measure_id, is_jump), self._awaited = self._awaited, None
+            self._scroll_to(measure_id, is_jump=is_jump)
+
+    def top_of_page(self, element_id: str, page: int) -> int | None:
+        """Where the page lies, in the scene, on which a measure stands that is waited for."""
+        if page < 1 or self._awaited is None or self._awaited[0] != element_id:
+            return None
+        return round(self._pages.items[page - 1].y())
+
+    def _scroll_to(self, measure_id: str, *, is_jump: bool) -> None:
+        found = self._pages.page_of_measure(measure_id)
+        if found is None:
+            return
+        item, box = found
+        view, space = self._view, self.staff_space
+        ratio = view.devicePixelRatioF()
+        left, top, right, bottom = (edge * space / UNITS_PER_SPACE for edge in box)
+        high = (_ROOM_ABOVE + _ROOM_BELOW) * space + bottom - top
+        rect = QRectF(left, item.y() + top - _ROOM_ABOVE * space, right - left, high)
+        seen = view.mapToScene(view.viewport().rect()).boundingRect()
+        down, across = view.verticalScrollBar(), view.horizontalScrollBar()
+        if rect.top() < seen.top() or (is_jump and rect.bottom() > seen.bottom()):
+            down.setValue(round(rect.top() / ratio))
+        elif rect.bottom() > seen.bottom():
+            down.setValue(round((rect.bottom() - seen.height()) / ratio))
+        if rect.left() < seen.left() or rect.right() > seen.right():
+            across.setValue(round(rect.left() / ratio) - _ROOM_BESIDE)
