@@ -127,6 +127,14 @@ ACTIONS: tuple[Action, ...] = (
         group="Findings",
     ),
     Action(
+        id="move_remark",
+        name="Move the remark to this place",
+        keys=("Ctrl+Shift+M",),
+        needs=Need.PIECE_WRITING,
+        also="hang anchor elsewhere",
+        group="Remarks",
+    ),
+    Action(
         id="kind_1",
         name="Make the remark an observation",
         keys=("Ctrl+1",),

@@ -53,6 +53,7 @@ class Doing:
             "do": lambda: window.palette_panel.open(),
             "write": self._write,
             "write_on_finding": self._write_on_finding,
+            "move_remark": self._move_remark,
             "findings": self._go_to_findings,
             "whole_piece": lambda: desk.select(None),
             "undo": self._undo,
@@ -185,6 +186,13 @@ class Doing:
     def _write_on_finding(self) -> None:
         if not self._window.here.write_on_finding():
             self._window.messages.tell("Write on the finding: choose a finding first, with Tab.")
+
+    def _move_remark(self) -> None:
+        self._window.fold("here", False)
+        if not self._window.here.move_remark_here():
+            self._window.messages.tell(
+                "Move the remark: go to a remark first, then choose its new place."
+            )
 
     def _go_to_findings(self) -> None:
         self._window.fold("here", False)

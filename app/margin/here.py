@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from itertools import pairwise
 
 from PySide6.QtCore import Qt, QTimer, Signal
@@ -19,6 +20,7 @@ from PySide6.QtWidgets import (
 
 from app.desk.desk_model import DeskModel
 from app.desk.selection import selection_at
+from app.edits.remark_edits import MoveRemark
 from app.margin.findings_panel import FindingsPanel
 from app.margin.remark_view import RemarkView
 from app.margin.writing import WritingField
@@ -55,6 +57,8 @@ class Here(QFrame):
         self._desk, self._theme = desk, theme
         self._views: dict[int, RemarkView] = {}
         self._limit = SHOWN_AT_ONCE
+        self._touched = 0
+        """Id of the remark that had the keyboard last; 0 for none."""
         self._title, self._where = QLabel("Here"), QLabel()
         self._none = QLabel()
         self._more = QPushButton()
@@ -130,6 +134,15 @@ class Here(QFrame):
             view.take_kind(kind)
         else:
             self.writing.take_kind(kind)
+
+    def move_remark_here(self) -> bool:
+        """Hang the remark that had the keyboard last on the current place; whether there is one."""
+        place = self._desk.place_to_write()
+        remark = next((each for each in self._desk.remarks if each.id == self._touched), None)
+        if remark is None or place is None or not self.finish():
+            return False
+        MoveRemark(self._desk, remark, place[1]).push()
+        return True
 
     def focused_view(self) -> RemarkView | None:
         """The remark that has the focus, itself or its words."""
@@ -232,8 +245,12 @@ class Here(QFrame):
         view.editing_ended.connect(self._refreshing.start)
         view.going_there.connect(self._on_going_there)
         view.step_asked.connect(self._on_step_asked)
+        view.touched.connect(partial(self._on_touched, remark_id))
         self._views[remark_id] = view
         return view
+
+    def _on_touched(self, remark_id: int) -> None:
+        self._touched = remark_id
 
     def _drop_views(self, wanted: set[int]) -> None:
         for remark_id in [known for known in self._views if known not in wanted]:
@@ -274,7 +291,7 @@ class Here(QFrame):
         return self._desk.name_of(passage)
 
     def _on_piece_opened(self) -> None:
-        self._limit = SHOWN_AT_ONCE
+        self._limit, self._touched = SHOWN_AT_ONCE, 0
         self._refreshing.start()
 
     def _on_more(self) -> None:

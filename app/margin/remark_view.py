@@ -39,6 +39,8 @@ class RemarkView(QFrame):
     """The passage it hangs on; its place was clicked."""
     step_asked = Signal(int)
     """Up (-1) or down (1) to the next remark."""
+    touched = Signal()
+    """It has the keyboard now, itself or its words."""
 
     def __init__(self, desk: DeskModel, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -84,6 +86,7 @@ class RemarkView(QFrame):
         """Open the words for typing."""
         if self.sitting is not None or self.remark is None or self._desk.is_read_only:
             return
+        self.touched.emit()
         self._body.setReadOnly(False)
         self._body.show_source(self.remark.body)
         self.sitting = Sitting(self._desk, self.remark, self)
@@ -136,6 +139,7 @@ class RemarkView(QFrame):
 
     def focusInEvent(self, event: QFocusEvent) -> None:
         super().focusInEvent(event)
+        self.touched.emit()
         self.update()
 
     def focusOutEvent(self, event: QFocusEvent) -> None:

@@ -268,3 +268,20 @@ def test_days_in_words(moment: datetime, name: str) -> None:
 def test_an_unknown_zone_is_this_machines() -> None:
     moment = datetime(2026, 5, 4, 12, tzinfo=UTC)
     assert day_name(moment, date(2026, 5, 6), "Nowhere/Atlantis") == "4 May"
+
+
+def test_a_remark_is_moved_to_the_current_place(here: Here, piece_desk: DeskModel) -> None:
+    piece_desk.select_measures(0, 0)
+    type_words(here, "sink")
+    here.finish()
+    here.refresh()
+    assert not here.move_remark_here()
+    here.views()[0].setFocus()
+    piece_desk.select_measures(1, 1)
+    here.refresh()
+    assert here.move_remark_here()
+    assert piece_desk.remarks[0].anchor.passage == Passage.of_measures(1, 1)
+    here.refresh()
+    assert [view.remark.body for view in here.views() if view.remark] == ["sink"]
+    piece_desk.undo_stack.undo()
+    assert piece_desk.remarks[0].anchor.passage == Passage.of_measures(0, 0)
