@@ -14,6 +14,8 @@ from collections.abc import Callable, Generator, Iterator, Sequence
 from multiprocessing.connection import Connection, wait
 from typing import Generic, TypeVar
 
+from app.interrupts import interrupts_held
+
 TaskT = TypeVar("TaskT")
 AnswerT = TypeVar("AnswerT")
 
@@ -69,7 +71,8 @@ def _outcome(function: Callable[[TaskT], AnswerT], task: TaskT) -> AnswerT | Exc
 
 def _work(function: Callable[[TaskT], AnswerT], pipe: Connection) -> None:
     """A worker's life: tasks in, outcomes out, until the pipe is closed."""
-    # Ctrl-C reaches every process of the terminal; the parent decides what ends.
+    # Ctrl-C reaches every process of the terminal; the parent decides what ends. (On Windows only
+    # this keeps it away, see ``interrupts_held``.)
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     while True:
         try:
@@ -132,10 +135,12 @@ class _Crew(Generic[TaskT, AnswerT]):
         self.waiting = deque(range(len(tasks)))
         self.done: dict[int, AnswerT | Exception] = {}
         self.workers: list[_Worker[TaskT, AnswerT]] = []
-        for _ in range(size):
-            self._hire()
+        self.size = size
 
     def outcomes(self) -> Iterator[AnswerT | Exception]:
+        # Not before: who is hired here is dismissed, whenever Ctrl-C comes.
+        for _ in range(self.size):
+            self._hire()
         for index in range(len(self.tasks)):
             while index not in self.done:
                 self._gather()
@@ -147,8 +152,9 @@ class _Crew(Generic[TaskT, AnswerT]):
         self.workers.clear()
 
     def _hire(self) -> None:
-        worker = _Worker[TaskT, AnswerT](self.function)
-        self.workers.append(worker)
+        with interrupts_held():
+            worker = _Worker[TaskT, AnswerT](self.function)
+            self.workers.append(worker)
         self._give(worker)
 
     def _give(self, worker: _Worker[TaskT, AnswerT]) -> None:

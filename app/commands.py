@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import TextIO
 
 from app.batch import outcomes
+from app.interrupts import interrupts_held
 from app.main import SOME_FAILED, SUCCESS
 from app.report import report
 from core.errors import UnreadableFileError
@@ -136,6 +137,16 @@ class _Results:
         self.unfinished: Path | None = None
 
     def __enter__(self) -> _Results:
+        try:
+            # Between a file's making and its name being known here, Ctrl-C would leave it behind.
+            with interrupts_held():
+                self._open()
+        except BaseException:
+            self._discard()
+            raise
+        return self
+
+    def _open(self) -> None:
         if self.target is None:
             self.stream: TextIO = sys.stdout
         elif self.target.exists() and not self.target.is_file():
@@ -147,7 +158,6 @@ class _Results:
             handle, name = tempfile.mkstemp(prefix=f".{self.target.name}.", dir=folder)
             self.unfinished = Path(name)
             self.stream = os.fdopen(handle, "w", encoding="utf-8", newline="\n")
-        return self
 
     def write(self, text: str) -> None:
         print(text, file=self.stream, flush=self.target is None)
@@ -166,6 +176,9 @@ class _Results:
     def __exit__(self, *_: object) -> None:
         if self.stream is not sys.stdout:
             self.stream.close()
+        self._discard()
+
+    def _discard(self) -> None:
         if self.unfinished is not None:
             self.unfinished.unlink(missing_ok=True)
 

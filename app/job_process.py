@@ -21,6 +21,7 @@ from dataclasses import dataclass
 from multiprocessing.connection import wait
 from typing import TYPE_CHECKING, Any, Literal
 
+from app.interrupts import interrupts_held
 from core.errors import PostilError
 
 if TYPE_CHECKING:
@@ -133,7 +134,8 @@ class JobProcess:
         )
         # Not held while it starts, which takes as long as it takes to read the arguments: the
         # window asks for the lock when it cancels.
-        process.start()
+        with interrupts_held():
+            process.start()
         theirs.close()
         with self._lock:
             self._process = process

@@ -10,7 +10,8 @@ import subprocess
 import sys
 import time
 import types
-from collections.abc import Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
@@ -257,28 +258,56 @@ def test_the_entry_point_imports_next_to_nothing() -> None:
     assert done.stdout.splitlines()[1] == "[]"
 
 
+@pytest.fixture
+def stopped_with_control_c(folder: Path) -> Iterator[Callable[..., tuple[int, str]]]:
+    """Begins a long batch, sends Ctrl-C so much later; gives its exit status and complaints."""
+    begun: list[subprocess.Popen[str]] = []
+
+    def stopped(jobs: str, after_seconds: float) -> tuple[int, str]:
+        scores = [str(folder / "a.xml")] * 2000
+        arguments = ["analyse", *scores, "--output", str(folder / "out.jsonl"), "--jobs", jobs]
+        running = subprocess.Popen(
+            [sys.executable, "-m", "app.main", *arguments],
+            cwd=ROOT,
+            stderr=subprocess.PIPE,
+            text=True,
+            start_new_session=True,
+            # Tests begun with "&" in a script inherit that Ctrl-C is ignored, and would hand it on.
+            preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),
+        )
+        begun.append(running)
+        give_up_at = time.monotonic() + 30
+        while not list(folder.glob(".out*")) and time.monotonic() < give_up_at:
+            time.sleep(0.005)
+        time.sleep(after_seconds)
+        # A terminal sends it to every process of the group.
+        os.killpg(running.pid, signal.SIGINT)
+        _, complaints = running.communicate(timeout=30)
+        return running.returncode, complaints
+
+    yield stopped
+    for running in begun:
+        with suppress(ProcessLookupError):
+            os.killpg(running.pid, signal.SIGKILL)
+        running.communicate()
+
+
 @pytest.mark.skipif(sys.platform == "win32", reason="Ctrl-C is sent otherwise there")
 @pytest.mark.parametrize("jobs", ["1", "2"])
-def test_control_c_stops_and_leaves_nothing(folder: Path, jobs: str) -> None:
-    target = folder / "out.jsonl"
-    arguments = ["analyse", *[str(folder / "a.xml")] * 2000, "--output", str(target)]
-    running = subprocess.Popen(
-        [sys.executable, "-m", "app.main", *arguments, "--jobs", jobs],
-        cwd=ROOT,
-        stderr=subprocess.PIPE,
-        text=True,
-        start_new_session=True,
-    )
-    give_up_at = time.monotonic() + 30
-    while not list(folder.glob(".out*")) and time.monotonic() < give_up_at:
-        time.sleep(0.02)
-    # A terminal sends it to every process of the group.
-    os.killpg(running.pid, signal.SIGINT)
-    _, complaints = running.communicate(timeout=30)
-    assert running.returncode == 130
-    assert complaints == "postil: Stopped.\n"
-    assert not target.exists()
-    assert not list(folder.glob(".out*"))
+@pytest.mark.parametrize(
+    "after_seconds",
+    # Workers begin in the first third of a second, and work later.
+    [0.0, pytest.param(0.05, marks=pytest.mark.slow), pytest.param(1.0, marks=pytest.mark.slow)],
+)
+def test_control_c_stops_and_leaves_nothing(
+    folder: Path,
+    stopped_with_control_c: Callable[..., tuple[int, str]],
+    jobs: str,
+    after_seconds: float,
+) -> None:
+    status, complaints = stopped_with_control_c(jobs, after_seconds)
+    assert (status, complaints) == (130, "postil: Stopped.\n")
+    assert list(folder.glob("*out*")) == list(folder.glob(".out*")) == []
 
 
 # ------------------------------------------------------------------------------------ batch
