@@ -13,6 +13,7 @@ from app.form.played_time import PlayedTime, Stretch
 from app.form.printed_tempo import without_mark
 from app.score.page_marks import Certainty
 from core.analysis.keys import Key
+from core.analysis.tonal_line import tonal_line
 from core.notebook.analyses import Analysis
 from core.notebook.values import Remark
 from core.score.findings import Finding
@@ -114,17 +115,27 @@ def boxes_of(analysis: Analysis | None, time: PlayedTime) -> tuple[Box, ...]:
 
 
 def key_segments_of(analysis: Analysis | None, time: PlayedTime) -> tuple[KeySegment, ...]:
-    """The keys as played; neighbours of one name and certainty are one segment."""
+    """The keys as played, or the modes that are told instead.
+
+    Neighbours of one name and certainty are one segment.
+    """
     if analysis is None:
         return ()
     regions = _key_regions(analysis)
-    if not regions and analysis.key is not None:
+    line = tonal_line(regions, getattr(analysis, "scale_regions", ()))
+    if not line and not regions and analysis.key is not None:
         return (_segment(analysis.key, Stretch(0.0, time.total_quarters)),)
     segments = [
-        _segment(region, stretch)
-        for region in regions
-        if region.passage is not None
-        for stretch in time.stretches_of(region.passage)
+        KeySegment(
+            start=stretch.start,
+            end=stretch.end,
+            name=tonality.name,
+            fifths=tonality.tonic,
+            mode=tonality.mode,
+            certainty=Certainty.of(tonality.confidence),
+        )
+        for tonality in line
+        for stretch in time.stretches_of(tonality.passage)
         if stretch.end > stretch.start
     ]
     return _joined(sorted(segments, key=lambda segment: segment.start))

@@ -9,10 +9,13 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
+from app.tonality.chord_lines import ChordLine, chord_line_words, chord_title
+from app.tonality.palettes import palette_of
 from app.tonality.shown_finding import PaletteDegree, number
 from app.tonality.signs import with_signs
 from core.analysis.form_reasons import SectionFacts, reason_for_section
-from core.analysis.keys import Key
+from core.analysis.keys import tonic_name
+from core.analysis.reasons import degree_counts, reason_for, runner_up_for
 from core.notebook.analyses import Analysis
 from core.notebook.judgements import value_text
 from core.score.findings import Finding
@@ -21,11 +24,8 @@ from core.score.statements import Statement, ordinal
 
 FORM_KIND = "form"
 """The letters of a whole piece, told together; made here of its sections."""
-MODES = frozenset("ionian dorian phrygian lydian mixolydian aeolian locrian".split())
+PROPER = frozenset("ionian dorian phrygian lydian mixolydian aeolian locrian neapolitan".split())
 _PRIMES: Mapping[str, str] = {"''": "″", "'": "′"}
-_DEGREES: Mapping[str, str] = dict(
-    zip("1234567", "first second third fourth fifth sixth seventh".split(), strict=True)
-)
 _TIMES = {2: "twice", 3: "three times", 4: "four times"}
 
 
@@ -62,15 +62,15 @@ class Told:
         How many are told of one place.
     is_tonal : bool
         Whether it may lead the margin.
-    is_arguable : bool
-        Whether a person may confirm or overrule it.
+    not_arguable : str
+        Why a person can't confirm or overrule it, as a sentence; empty where they may.
     """
 
     of: Callable[[Analysis], Iterable[Finding[Any]]]
     words: Callable[[Finding[Any], Around], Words]
     most: int = 6
     is_tonal: bool = False
-    is_arguable: bool = True
+    not_arguable: str = ""
 
 
 def sections_in_letters(analysis: Analysis) -> tuple[Finding[str], ...]:
@@ -92,58 +92,47 @@ def sections_in_letters(analysis: Analysis) -> tuple[Finding[str], ...]:
 
 
 def key_words(finding: Finding[Any], around: Around) -> Words:
-    """A key of the whole piece or of a stretch of it."""
-    return Words(
-        title=with_signs(as_title(value_text(finding.value))),
-        why=with_signs(_reason(finding, around)),
-        runner_up=_runner_up(finding, around),
-    )
+    """A key of the whole piece or of a stretch of it, there with its degrees."""
+    words = plain_words(finding, around)
+    # Through a whole piece that modulates, degrees of one tonic say nothing.
+    return words if finding.passage is None else replace(words, degrees=_degrees(finding, around))
 
 
 def scale_words(finding: Finding[Any], around: Around) -> Words:
     """The scale of a stretch, and which degrees depart from it: "G Dorian, second bent"."""
-    words, altered = key_words(finding, around), getattr(finding.value, "altered", ())
-    scale = getattr(finding.value, "scale", None)
-    if not isinstance(scale, str):
-        return words
-    bent = [_DEGREES.get(degree.lstrip("#b"), degree) for degree in altered]
-    title = f"{tonic_name(finding.value.tonic)} {as_title(scale)}"
-    title += f", {_and(bent)} bent" if bent else ""
-    return replace(words, title=with_signs(title))
+    return replace(plain_words(finding, around), degrees=_degrees(finding, around))
 
 
 def cadence_words(finding: Finding[Any], around: Around) -> Words:
     """A cadence by its kind and key."""
-    kind = getattr(finding.value, "kind", None)
-    if not isinstance(kind, str):
-        return plain_words(finding, around)
-    key = getattr(finding.value, "key", "")
-    title = f"{_capital(kind)} cadence in {key if isinstance(key, str) else value_text(key)}"
-    return replace(plain_words(finding, around), title=with_signs(title))
+    words = plain_words(finding, around)
+    return replace(words, title=_capital(words.title))
 
 
 def rivals_words(finding: Finding[Any], around: Around) -> Words:
     """Two tonics that compete, and the share of the first."""
-    tonics, balance = getattr(finding.value, "tonics", ()), getattr(finding.value, "balance", None)
-    if len(tonics) != 2 or balance is None:
-        return plain_words(finding, around)
-    first, second = (tonic_name(tonic) for tonic in tonics)
+    first, second = (tonic_name(tonic) for tonic in finding.value.tonics)
+    balance = finding.value.balance
     title = f"{first} and {second} balance, {balance:.2f} to {1 - balance:.2f}"
     return replace(plain_words(finding, around), title=with_signs(title))
 
 
 def chord_words(finding: Finding[Any], around: Around) -> Words:
-    """A chord: its figure, then root, quality and bass."""
-    chord = finding.value
-    root, quality = getattr(chord, "root", None), getattr(chord, "quality", None)
-    if root is None or not isinstance(quality, str):
-        return plain_words(finding, around)
-    bass = getattr(chord, "bass", root)
-    title = f"{tonic_name(root)} {quality}"
-    title += f" over {tonic_name(bass)}" if bass is not None and bass != root else ""
-    if figure := getattr(chord, "figure", ""):
-        title = f"{figure}: {title}"
-    return replace(plain_words(finding, around), title=with_signs(title))
+    """A chord: its figure and key, then root, quality and bass."""
+    words = plain_words(finding, around)
+    if finding.alternatives:
+        other, share = finding.alternatives[0]
+        said = f"Runner-up: {with_signs(chord_title(other))}, {number(share)}."
+        words = replace(words, runner_up=said)
+    return replace(words, title=with_signs(chord_title(finding.value)))
+
+
+def chords_words(finding: Finding[ChordLine], around: Around) -> Words:
+    """The chords of a passage, one after the other."""
+    return Words(
+        title=with_signs(chord_line_words(finding.value)),
+        why="As sure as the least sure of them. Select a single chord to see more of it.",
+    )
 
 
 def direction_words(finding: Finding[Any], around: Around) -> Words:
@@ -213,20 +202,9 @@ def plain_words(finding: Finding[Any], around: Around) -> Words:
     """Any finding in the words of the command line."""
     return Words(
         title=with_signs(as_title(value_text(finding.value))),
-        why=with_signs(_reason(finding, around)),
+        why=with_signs(reason_for(finding, around.score) or _count_of_evidence(finding)),
         runner_up=_runner_up(finding, around),
     )
-
-
-def tonic_name(tonic: int | str) -> str:
-    """A tonic's name, given as it is or by its place on the line of fifths (C is 0).
-
-    Examples
-    --------
-    >>> tonic_name(-2), tonic_name("G")
-    ('Bb', 'G')
-    """
-    return tonic if isinstance(tonic, str) else Key(tonic=tonic, mode="major").name.split()[0]
 
 
 def with_primes(label: str) -> str:
@@ -256,15 +234,28 @@ def _field(name: str) -> Callable[[Analysis], Iterable[Finding[Any]]]:
     return found
 
 
+SCALES = Told(of=_field("scale_regions"), words=scale_words, is_tonal=True, most=4)
+KEYS = Told(of=_field("key_regions"), words=key_words, is_tonal=True, most=4)
+CHORDS = Told(of=_field("harmony"), words=chord_words)
+CHORD_LINE = Told(
+    of=lambda analysis: (),
+    words=chords_words,
+    not_arguable="Chords are judged one by one: select a single one.",
+)
+"""The chords of a longer passage, told together; made where they are chosen."""
 TOLD: tuple[Told, ...] = (
-    Told(of=_field("scale_regions"), words=scale_words, is_tonal=True, most=4),
-    Told(of=_field("key_regions"), words=key_words, is_tonal=True, most=4),
+    SCALES,
+    KEYS,
     Told(of=_field("key"), words=key_words, is_tonal=True),
-    Told(of=sections_in_letters, words=form_words, is_arguable=False),
+    Told(
+        of=sections_in_letters,
+        words=form_words,
+        not_arguable="The letters are judged at their sections: select one.",
+    ),
     Told(of=lambda analysis: analysis.form.sections, words=section_words),
     Told(of=_field("cadences"), words=cadence_words, most=3),
     Told(of=_field("tonic_rivals"), words=rivals_words, most=2),
-    Told(of=_field("harmony"), words=chord_words, most=4),
+    CHORDS,
     Told(of=_field("accompaniment"), words=accompaniment_words, most=2),
     Told(of=_field("inferred_metre"), words=metre_words),
     Told(of=_field("directions"), words=direction_words, most=3),
@@ -273,10 +264,17 @@ TOLD: tuple[Told, ...] = (
 
 def as_title(text: str) -> str:
     """Names of scales as titles have them: a mode is a proper name ("G Dorian")."""
-    return " ".join(word.capitalize() if word in MODES else word for word in text.split(" "))
+    return " ".join(word.capitalize() if word in PROPER else word for word in text.split(" "))
 
 
-def _reason(finding: Finding[Any], around: Around) -> str:
+def _degrees(finding: Finding[Any], around: Around) -> tuple[PaletteDegree, ...]:
+    """The palette of a key or scale, with the degrees marked that depart from it."""
+    value = finding.value
+    marked = (*getattr(value, "altered", ()), *getattr(value, "bent", ()))
+    return palette_of(value.tonic, degree_counts(finding, around.score), marked)
+
+
+def _count_of_evidence(finding: Finding[Any]) -> str:
     count = len(finding.evidence)
     if not count:
         return ""
@@ -287,6 +285,8 @@ def _runner_up(finding: Finding[Any], around: Around) -> str:
     if not finding.alternatives:
         return ""
     value, confidence = finding.alternatives[0]
+    if hasattr(value, "name"):
+        return with_signs(runner_up_for(finding, around.score))
     return f"Runner-up: {with_signs(as_title(value_text(value)))}, {number(confidence)}."
 
 
@@ -328,10 +328,6 @@ def _soundings(index: int | None, around: Around) -> str:
 
 def _capital(text: str) -> str:
     return text[:1].upper() + text[1:]
-
-
-def _and(words: list[str]) -> str:
-    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
 
 
 def _quarters(count: float) -> str:

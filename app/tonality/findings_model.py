@@ -6,51 +6,26 @@ becomes an edit, and the person's words are read from the notebook again after e
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
-from typing import Any
-
 from PySide6.QtCore import QObject, Signal
 
 from app.desk.desk_model import DeskModel
 from app.edits.edit import Edit
 from app.edits.judgement_edits import ConfirmFinding, OverruleFinding, WithdrawJudgement
-from app.tonality.finding_words import TOLD, Around, Told, Words, as_title
+from app.tonality.choosing import Entry, Found, TonalLine, chosen, span_of
+from app.tonality.finding_words import TOLD, Around, Words, as_title
 from app.tonality.own_values import own_value as read_own_value
 from app.tonality.shown_finding import ShownFinding, short_name
 from app.tonality.signs import with_signs
 from core.errors import PostilError
 from core.notebook.analyses import Analysis
-from core.notebook.judged_findings import JudgedFinding, apply_judgements
+from core.notebook.judged_findings import apply_judgements
 from core.notebook.judgements import judgements_of
 from core.notebook.values import Judgement
-from core.score.findings import Finding
 from core.score.places import Passage
 from core.score.score import Score
 from core.score.statements import Statement
 
 ALONE = "You said so of an earlier analysis; nothing that is found here now answers to it."
-_ALONE_MOST = 6
-_Span = tuple[int, int]
-"""Start and end in ticks, the end exclusive and after the start; None for the whole piece."""
-
-
-@dataclass(frozen=True, slots=True)
-class _Entry:
-    """A finding with a person's word, and how it is told; no ``told`` for a word alone."""
-
-    judged: JudgedFinding[Any]
-    told: Told | None
-    span: _Span | None
-
-
-@dataclass(frozen=True, slots=True)
-class _Found:
-    """A finding, how it is told, and where it lies: known once for an analysis."""
-
-    finding: Finding[Any]
-    told: Told
-    span: _Span | None
 
 
 class FindingsModel(QObject):
@@ -91,15 +66,26 @@ class FindingsModel(QObject):
         self.left_out = 0
         self.progress = self.failure = ""
         self._statement: Statement | None = None
-        self._found: tuple[_Found, ...] | None = None
-        self._entries: tuple[_Entry, ...] | None = None
-        self._shown: tuple[_Entry, ...] = ()
+        self._found: tuple[Found, ...] | None = None
+        self._line: TonalLine | None = None
+        self._entries: tuple[Entry, ...] | None = None
+        self._shown: tuple[Entry, ...] = ()
         self._open: tuple[str, Passage | None, str] | None = None
         desk.piece_opened.connect(self._on_piece_opened)
         desk.selection_changed.connect(self._on_place_changed)
         desk.score_read.connect(self._on_score_read)
         desk.statement_changed.connect(self._on_statement_changed)
         self.judgement_wanted.connect(self._on_judgement_wanted)
+
+    @property
+    def tonality(self) -> str:
+        """What leads at the current place, where that is one key or scale; else empty."""
+        tonal = [
+            shown
+            for shown, entry in zip(self.here, self._shown, strict=True)
+            if entry.told is not None and entry.told.is_tonal
+        ]
+        return tonal[0].own_value or tonal[0].title if len(tonal) == 1 else ""
 
     @property
     def state(self) -> str:
@@ -124,7 +110,7 @@ class FindingsModel(QObject):
             self.failure = ""
         self._entries = None
         if is_other:
-            self._found = None
+            self._found = self._line = None
             self.analysis_changed.emit()
         self._tell()
 
@@ -229,33 +215,30 @@ class FindingsModel(QObject):
             self.evidence = lit
             self.evidence_changed.emit()
 
-    def _chosen(self) -> tuple[tuple[_Entry, ...], int]:
+    def _chosen(self) -> tuple[tuple[Entry, ...], int]:
         score = self._score()
         if score is None:
             return (), 0
         selection = self._desk.selection
-        span = None if selection is None else _span_of(selection.passage, score)
-        here = [entry for entry in self._entries_of(score) if _do_meet(entry.span, span)]
-        here = _without_repeated_keys(here)
-        chosen: list[_Entry] = []
-        counts: dict[int, int] = {}
-        for entry in here:
-            counts[id(entry.told)] = counts.get(id(entry.told), 0) + 1
-            most = entry.told.most if entry.told else _ALONE_MOST
-            if counts[id(entry.told)] <= most:
-                chosen.append(entry)
-        return tuple(chosen), len(here) - len(chosen)
+        span = None if selection is None else span_of(selection.passage, score)
+        return chosen(self._entries_of(score), self._line_of(score), span)
 
-    def _entries_of(self, score: Score) -> tuple[_Entry, ...]:
+    def _line_of(self, score: Score) -> TonalLine:
+        assert self.analysis is not None
+        if self._line is None:
+            self._line = TonalLine(self.analysis, score)
+        return self._line
+
+    def _entries_of(self, score: Score) -> tuple[Entry, ...]:
         if self._entries is None:
             self._entries = self._all(score)
         return self._entries
 
-    def _all(self, score: Score) -> tuple[_Entry, ...]:
+    def _all(self, score: Score) -> tuple[Entry, ...]:
         assert self.analysis is not None
         if self._found is None:
             self._found = tuple(
-                _Found(finding, row, _span_of(finding.passage, score))
+                Found(finding, row, span_of(finding.passage, score))
                 for row in TOLD
                 for finding in row.of(self.analysis)
             )
@@ -264,8 +247,8 @@ class FindingsModel(QObject):
         alone = judged[len(found) :]
         paired = zip(judged, found, strict=False)
         return (
-            *(_Entry(judged, each.told, each.span) for judged, each in paired),
-            *(_Entry(each, None, _span_of(each.passage, score)) for each in alone),
+            *(Entry(judged, each.told, each.span) for judged, each in paired),
+            *(Entry(each, None, span_of(each.passage, score)) for each in alone),
         )
 
     def _words_of(self, index: int) -> ShownFinding:
@@ -293,7 +276,7 @@ class FindingsModel(QObject):
             degrees=words.degrees,
             judgement=judged.judgement,
             is_leading=index == 0 and told is not None and told.is_tonal,
-            is_arguable=told is None or told.is_arguable,
+            not_arguable="" if told is None else told.not_arguable,
             is_found=finding is not None,
             is_open=identity == self._open,
         )
@@ -301,7 +284,12 @@ class FindingsModel(QObject):
     def _place_of(self, index: int) -> str:
         """Where it holds, in words, where several of its kind are told."""
         entry = self._shown[index]
-        same = sum(other.told is entry.told for other in self._shown)
+        is_tonal = entry.told is not None and entry.told.is_tonal
+        same = sum(
+            other.told is entry.told
+            or (is_tonal and other.told is not None and other.told.is_tonal)
+            for other in self._shown
+        )
         passage = entry.judged.passage
         if passage is None or (same < 2 and entry.told is not None):
             return ""
@@ -318,7 +306,7 @@ class FindingsModel(QObject):
 
     def _can_judge(self, shown: ShownFinding) -> bool:
         if not shown.is_arguable:
-            self._desk.notice.emit("The letters are judged at their sections: select one.")
+            self._desk.notice.emit(shown.not_arguable)
         elif self._desk.is_read_only:
             self._desk.notice.emit(
                 "This notebook can only be read now, so nothing can be confirmed or overruled."
@@ -349,40 +337,8 @@ class FindingsModel(QObject):
         self._tell()
 
     def _on_score_read(self) -> None:
-        self._found = self._entries = None
+        self._found = self._line = self._entries = None
         self._tell()
 
     def _on_statement_changed(self) -> None:
         self.set_statement(self._desk.statement)
-
-
-def _span_of(passage: Passage | None, score: Score) -> _Span | None:
-    """Where a passage lies; a point lasts one tick."""
-    if passage is None:
-        return None
-    start = score.onset_of(passage.start)
-    return start, max(score.onset_of(passage.end), start + 1)
-
-
-def _do_meet(own: _Span | None, here: _Span | None) -> bool:
-    """Whether a finding is about the place: of the whole piece only with nothing selected."""
-    if own is None or here is None:
-        return own is here
-    return own[0] < here[1] and here[0] < own[1]
-
-
-def _without_repeated_keys(entries: Sequence[_Entry]) -> list[_Entry]:
-    """Leave out a key region where a scale of the same tonic says it more closely."""
-    return list(_kept(entries))
-
-
-def _kept(entries: Sequence[_Entry]) -> Iterator[_Entry]:
-    tonics: set[str] = set()
-    for entry in entries:
-        row = TOLD.index(entry.told) if entry.told is not None else -1
-        tonic = entry.judged.computed_text.split(" ")[0]
-        if row == 0:
-            tonics.add(tonic)
-        if row == 1 and tonic in tonics and entry.judged.judgement is None:
-            continue
-        yield entry

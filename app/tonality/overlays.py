@@ -4,21 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from enum import StrEnum
-from typing import TYPE_CHECKING, Any
-
-from PySide6.QtGui import QColor
+from typing import TYPE_CHECKING
 
 from app.score.finding_marks import ShownBent, ShownKey, ShownOverlays, ShownSection
 from app.score.page_marks import Certainty
 from app.theme import Theme
-from app.tonality.finding_words import as_title
 from app.tonality.key_colors import key_color
 from app.tonality.signs import with_signs
-from core.notebook.judgements import value_text
-from core.score.findings import Finding
+from core.analysis.scales import ScaleInUse
+from core.analysis.tonal_line import TonalStretch, tonal_line
 
 if TYPE_CHECKING:
     from core.notebook.analyses import Analysis
+    from core.score.places import Passage
 
 
 class OverlayKind(StrEnum):
@@ -51,9 +49,10 @@ def overlays_of(
     if analysis is None:
         return ShownOverlays()
     is_dark = theme.is_dark and not theme.keeps_page_white
+    line = tonal_line(analysis.key_regions, analysis.scale_regions)
     return ShownOverlays(
-        keys=_keys(analysis, is_dark) if OverlayKind.KEYS in kinds else (),
-        bent=_bent(analysis) if OverlayKind.BENT in kinds else (),
+        keys=_keys(line, is_dark) if OverlayKind.KEYS in kinds else (),
+        bent=_bent(analysis, line) if OverlayKind.BENT in kinds else (),
         sections=_sections(analysis) if OverlayKind.LETTERS in kinds else (),
         evidence=evidence,
     )
@@ -71,32 +70,34 @@ def _sections(analysis: Analysis) -> tuple[ShownSection, ...]:
     )
 
 
-def _keys(analysis: Analysis, is_dark: bool) -> tuple[ShownKey, ...]:
-    """Scale regions where they are known, else key regions."""
-    found: tuple[Finding[Any], ...] = getattr(analysis, "scale_regions", ())
-    found = found or getattr(analysis, "key_regions", ())
+def _keys(line: tuple[TonalStretch, ...], is_dark: bool) -> tuple[ShownKey, ...]:
     return tuple(
         ShownKey(
-            passage=region.passage,
-            label=label_of(region.value),
-            color=color_of(region.value, is_dark=is_dark),
-            certainty=Certainty.of(region.confidence),
+            passage=stretch.passage,
+            label=with_signs(stretch.name),
+            color=key_color(stretch.tonic, stretch.mode, is_dark=is_dark, is_rule=True),
+            certainty=Certainty.of(stretch.confidence),
         )
-        for region in found
-        if region.passage is not None
+        for stretch in line
     )
 
 
-def _bent(analysis: Analysis) -> tuple[ShownBent, ...]:
-    return ()
+def _bent(analysis: Analysis, line: tuple[TonalStretch, ...]) -> tuple[ShownBent, ...]:
+    """One note a measure of each degree that is bent in a scale that the rules name."""
+    told = [
+        found.passage
+        for stretch in line
+        for found in stretch.told_by
+        if found.passage is not None and isinstance(found.value, ScaleInUse) and found.value.bent
+    ]
+    return tuple(
+        ShownBent(note_id=bent.evidence[0], label=with_signs(bent.value.degree))
+        for bent in analysis.bent_degrees
+        if any(_is_inside(bent.passage, passage) for passage in told)
+    )
 
 
-def label_of(value: Any) -> str:
-    """A key or scale in words, as it stands over a system."""
-    return with_signs(as_title(value_text(value)))
-
-
-def color_of(value: Any, *, is_dark: bool) -> QColor:
-    """The colour of a key or scale, for its thin rule."""
-    mode = "minor" if value.mode == "minor" else "major"
-    return key_color(value.tonic, mode, is_dark=is_dark, is_rule=True)
+def _is_inside(inner: Passage | None, outer: Passage) -> bool:
+    if inner is None:
+        return False
+    return outer.start.moment <= inner.start.moment < outer.end.moment

@@ -68,8 +68,8 @@ class ShownFinding:
     judgement : Judgement or None
     is_leading : bool
         Whether its title is set large: the first word on a place.
-    is_arguable : bool
-        Whether a person may confirm or overrule it.
+    not_arguable : str
+        Why a person can't confirm or overrule it, as a sentence; empty where they may.
     is_found : bool
         False for a person's word that no finding answers to any more.
     is_open : bool
@@ -88,9 +88,14 @@ class ShownFinding:
     degrees: tuple[PaletteDegree, ...] = ()
     judgement: Judgement | None = None
     is_leading: bool = False
-    is_arguable: bool = True
+    not_arguable: str = ""
     is_found: bool = True
     is_open: bool = False
+
+    @property
+    def is_arguable(self) -> bool:
+        """Whether a person may confirm or overrule it."""
+        return not self.not_arguable
 
     @property
     def certainty(self) -> Certainty:

@@ -32,6 +32,7 @@ _SPOKEN: Mapping[str, str] = {
 }
 _NOTE = re.compile(r"\b([A-G])(##|bb|#|b)(?![\w#])")
 _DEGREE = re.compile(r"(?<![\w#])(##|bb|#|b)(?=1?\d\b)")
+_NUMERAL = re.compile(r"(?<![\w#])(#|b)(?=[IViv])")
 _SIGN = re.compile(f" ?([{''.join(_SPOKEN)}]) ?")
 
 
@@ -42,8 +43,11 @@ def with_signs(text: str) -> str:
     --------
     >>> with_signs("Bb major with b2, F# and Abb")
     'B♭ major with ♭2, F♯ and A𝄫'
+    >>> with_signs("bII6 in F# minor")
+    '♭II6 in F♯ minor'
     """
     text = _NOTE.sub(lambda found: found[1] + SIGNS[found[2]], text)
+    text = _NUMERAL.sub(lambda found: SIGNS[found[1]], text)
     return _DEGREE.sub(lambda found: SIGNS[found[1]], text)
 
 

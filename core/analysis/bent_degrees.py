@@ -18,6 +18,7 @@ from core.analysis.scales import ScaleInUse, degree_fifths
 from core.analysis.slices import Ints, fifths_of, sounding_rows
 from core.score.findings import Finding
 from core.score.note_table import NoteTable
+from core.score.places import Passage
 from core.score.score import Score
 
 BENDABLE = ("b2", "b3", "3", "4", "#4", "b5", "5", "#5", "b6", "6", "b7", "7", "2")
@@ -43,27 +44,30 @@ class BentDegree:
 def bent_notes(
     score: Score, regions: Iterable[Finding[ScaleInUse]]
 ) -> tuple[Finding[BentDegree], ...]:
-    """Where degrees are bent: one finding for each bent degree of each scale region.
+    """Where degrees are bent: one finding for each measure and degree, by region and measure.
 
-    Its passage and confidence are those of the region, its evidence all notes that bend it.
+    Its confidence is that of the region; its evidence are the notes, the highest first.
     """
-    return tuple(
-        Finding(
-            kind="bent degree",
-            passage=region.passage,
-            value=BentDegree(degree=degree, tonic=region.value.tonic),
-            confidence=region.confidence,
-            evidence=tuple(score.notes.ids[row] for row in rows.tolist()),
-        )
-        for region in regions
-        if region.value.bent and region.passage is not None
-        for degree, rows in bends(
-            score,
-            region.passage.start.measure_index,
-            region.passage.end.measure_index,
-            region.value,
-        )
-    )
+    notes = score.notes
+    found = []
+    for region in regions:
+        if not region.value.bent or region.passage is None:
+            continue
+        first, end = region.passage.start.measure_index, region.passage.end.measure_index
+        for degree, rows in bends(score, first, end, region.value):
+            for measure in sorted(set(notes.measure[rows].tolist())):
+                inside = rows[notes.measure[rows] == measure]
+                highest = inside[np.argsort(-notes.midi_pitch[inside], kind="stable")]
+                found.append(
+                    Finding(
+                        kind="bent degree",
+                        passage=Passage.of_measures(measure, measure),
+                        value=BentDegree(degree=degree, tonic=region.value.tonic),
+                        confidence=region.confidence,
+                        evidence=tuple(notes.ids[row] for row in highest.tolist()),
+                    )
+                )
+    return tuple(found)
 
 
 def bent_degrees(score: Score, first: int, end: int, scale: ScaleInUse) -> tuple[str, ...]:

@@ -106,14 +106,14 @@ def _stretch(
         return _by_scale(passage, scale)
     if key is None:
         raise ValueError(f"nothing is found at {passage.start}; do the regions cover the score?")
-    is_same = scale is not None and _says_as_much(scale, key)
+    teller: Finding[Any] = scale if scale is not None and _says_as_much(scale, key) else key
     return TonalStretch(
         passage=passage,
         name=key.value.name,
         tonic=key.value.tonic,
         mode=key.value.mode,
-        confidence=key.confidence,
-        told_by=(scale if is_same and scale is not None else key,),
+        confidence=teller.confidence,
+        told_by=(teller,),
     )
 
 

@@ -105,7 +105,7 @@ class Analysis:
     scale_regions : tuple of Finding of ScaleInUse
         By onset; together they cover the score.
     bent_degrees : tuple of Finding of BentDegree
-        By scale region: degrees for which another note stands in some places.
+        By scale region and measure: where another note stands for a degree of the scale.
     tonic_rivals : tuple of Finding of TonicRivals
         By onset; where two tonics compete.
     harmony : tuple of Finding of Harmony

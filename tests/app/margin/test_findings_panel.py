@@ -116,7 +116,7 @@ def test_overruling_is_typed_in_place(here: Here, model: FindingsModel) -> None:
     assert model.here[0].judgement is None
     view.foot.field.setText("g dorian")
     QTest.keyClick(view.foot.field, Qt.Key.Key_Return)
-    assert model.here[0].own_value == "G dorian"
+    assert model.here[0].own_value == "G Dorian"
     assert view._title.text == "G minor  G\N{NO-BREAK SPACE}Dorian"
     assert not view.foot.field.isVisible()
     assert QApplication.focusWidget() is view

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import pytest
 from pytestqt.qtbot import QtBot
@@ -13,6 +13,7 @@ from app.tonality import finding_words
 from app.tonality.finding_words import Around
 from app.tonality.findings_model import ALONE, FindingsModel
 from app.tonality.own_values import own_value
+from core.analysis.scales import ScaleInUse
 from core.errors import InvalidEntryError, StorageError
 from core.notebook.judgements import judgements_of
 from core.notebook.values import Ruling
@@ -244,9 +245,14 @@ def test_a_failure_is_forgotten_with_its_piece(
         ("G minor", "G minor"),
         ("b flat  major", "Bb major"),
         ("B♭ major", "Bb major"),
-        ("f# Dorian", "F# dorian"),
+        ("f# Dorian", "F# Dorian"),
         ("a harmonic minor", "A harmonic minor"),
         ("bb minor", "Bb minor"),
+        ("e aeolian", "E natural minor"),
+        ("C# whole tone", "C# whole-tone"),
+        ("g Phrygian dominant", "G Phrygian dominant"),
+        ("d harmonic minor with raised fourth", "D harmonic minor with raised fourth"),
+        ("d natural minor with #4 and 7", "D natural minor with raised fourth and leading note"),
     ],
 )
 def test_keys_are_read_as_they_are_typed(typed: str, kept: str) -> None:
@@ -255,32 +261,28 @@ def test_keys_are_read_as_they_are_typed(typed: str, kept: str) -> None:
     assert value.text == kept
 
 
-@pytest.mark.parametrize("typed", ["H minor", "G", "G foo", "minor"])
+@pytest.mark.parametrize("typed", ["H minor", "G", "G foo", "minor", "G dorian with salt"])
 def test_what_is_no_key_is_refused(typed: str) -> None:
     with pytest.raises(InvalidEntryError, match='as in "G minor"'):
         own_value("global key", typed)
 
 
-@dataclass(frozen=True)
-class FoundScale:
-    tonic: int
-    scale: str
-    altered: tuple[str, ...] = ()
-
-
 @pytest.mark.parametrize(
     ("scale", "title"),
     [
-        (FoundScale(1, "dorian"), "G Dorian"),
-        (FoundScale(1, "dorian", ("b2",)), "G Dorian, second bent"),
-        (FoundScale(-2, "natural minor", ("#4", "7")), "B♭ natural minor, fourth and seventh bent"),
+        (ScaleInUse(tonic=1, scale="dorian"), "G Dorian"),
+        (ScaleInUse(tonic=1, scale="dorian", bent=("b2",)), "G Dorian, second bent"),
+        (
+            ScaleInUse(tonic=-2, scale="natural minor", altered=("#4",), bent=("7",)),
+            "B♭ natural minor with raised fourth, seventh bent",
+        ),
     ],
 )
-def test_scales_are_named_with_their_bent_degrees(scale: FoundScale, title: str) -> None:
+def test_scales_are_named_with_their_bent_degrees(scale: ScaleInUse, title: str) -> None:
     around = Around(analysis=barcarolle.analysis(), score=barcarolle.score())
-    finding = Finding(kind="scale", value=scale, confidence=0.8)
+    finding = Finding(kind="scale region", value=scale, confidence=0.8)
     assert finding_words.scale_words(finding, around).title == title
 
 
 def test_a_runner_up_has_its_number(model: FindingsModel) -> None:
-    assert model.here[0].runner_up == "Runner-up: G major, 0.05."
+    assert model.here[0].runner_up.startswith("Runner-up: G major, 0.05. It would need a B natural")
