@@ -24,6 +24,10 @@ from core.score.splicing import spliced
 _NCNAME = re.compile(r"[^\W\d][\w.\-\u00b7]*")
 _ANY_ID = re.compile(rb"id\s*=\s*[\"']([^\"']*)")
 _LETTERS = {"note": "n", "measure": "m", "direction": "d"}
+_PATHS = {"note": "measure/note", "measure": "measure", "direction": "measure/direction"}
+"""Where they stand in a part."""
+_GIVEN = {kind: etree.XPath(f"{path}/@id", smart_strings=False) for kind, path in _PATHS.items()}
+_COUNT = {kind: etree.XPath(f"count({path})") for kind, path in _PATHS.items()}
 _TOLD_ONE_BY_ONE = 20
 
 
@@ -115,17 +119,17 @@ class _Ids:
 
     def name_all(self, part: etree._Element, part_number: int) -> None:
         """Name a part's notes, then its measures, then its directions."""
-        for kind, elements in _pointed_at(part).items():
-            letter = _LETTERS[kind]
-            own = [element.get("id") for element in elements]
+        for kind, letter in _LETTERS.items():
+            own = _own_ids(part, kind)
             made = [f"{letter}{part_number}.{ordinal}" for ordinal in range(1, len(own) + 1)]
+            elements = part.iterfind(_PATHS[kind])
             lacking, names = self._all_at_once(own, made) or self._one_by_one(own, made, elements)
             self.used.update(names)
             self.lacking[kind] += lacking
             if kind == "note":
                 self.of_notes += names
                 continue
-            for element, name in zip(elements, names, strict=True):
+            for element, name in zip(part.iterfind(_PATHS[kind]), names, strict=True):
                 element.set("id", name)
 
     def _all_at_once(
@@ -141,7 +145,7 @@ class _Ids:
         return None
 
     def _one_by_one(
-        self, own: list[str | None], made: list[str], elements: list[etree._Element]
+        self, own: list[str | None], made: list[str], elements: Iterable[etree._Element]
     ) -> tuple[list[str | None], list[str]]:
         lacking: list[str | None] = []
         names: list[str] = []
@@ -182,14 +186,13 @@ class _Ids:
             yield f"{rest} more ids were mended."
 
 
-def _pointed_at(part: etree._Element) -> dict[str, list[etree._Element]]:
-    """Elements by name; only measures and their children are touched, which spares time."""
-    found: dict[str, list[etree._Element]] = {kind: [] for kind in _LETTERS}
-    for measure in part.iterchildren("measure"):
-        found["measure"].append(measure)
-        for child in measure.iterchildren("note", "direction"):
-            found[child.tag].append(child)
-    return found
+def _own_ids(part: etree._Element, kind: str) -> list[str | None]:
+    """The ids that the file gives; asked so that notes needn't be touched one by one."""
+    given: list[str | None] = _GIVEN[kind](part)
+    count = int(_COUNT[kind](part))
+    if given and len(given) < count:
+        return [element.get("id") for element in part.iterfind(_PATHS[kind])]
+    return given or [None] * count
 
 
 def _name_parts(root: etree._Element) -> tuple[list[str], bool]:

@@ -3,8 +3,8 @@
 Conventions: an *event* is a part, a measure, or anything directly in a measure that has a place
 in time; a *detail* is a child that says something of the event before it. Both are met in
 document order in a single walk, since asking each note for each of its children by name costs
-several times what parsing the file did. Whatever has only a few of its kind (directions,
-attributes, barlines, ties) is fetched as elements afterwards, in the same order.
+several times what parsing the file did. The walk keeps the texts of details that have one, and
+the elements of whatever has only a few of its kind (directions, attributes, barlines, ties).
 
 Source: MusicXML 4.0 (``measure`` and the elements in it).
 """
@@ -29,8 +29,8 @@ T = TypeVar("T")
 
 _EVENT_TAGS = ("part", "measure", "note", "backup", "forward", "attributes", "direction",
                "barline", "sound", "harmony", "figured-bass")  # fmt: skip
-_DETAIL_TAGS = ("step", "alter", "octave", "duration", "voice", "staff", "chord", "grace", "cue",
-                "rest", "unpitched", "tie")  # fmt: skip
+_TEXT_TAGS = ("step", "alter", "octave", "duration", "voice", "staff")
+_DETAIL_TAGS = (*_TEXT_TAGS, "chord", "grace", "cue", "rest", "unpitched", "tie", "tied")
 _FETCHED = ("part", "measure", "attributes", "direction", "barline", "sound", "rest",
             "unpitched", "tie", "tied")  # fmt: skip
 _CODES = {tag: code for code, tag in enumerate((*_EVENT_TAGS, *_DETAIL_TAGS))}
@@ -57,8 +57,8 @@ class Events:
     measures : int64, shape (events,): position of the measure in its part, from 0.
     measure_events : int64, shape (events,): the event that is the measure around it.
     ids : list of str, of the notes, in document order.
-    codes, owners, texts : of events and details alike, in document order.
-    fetched : elements by tag, in document order.
+    codes, owners : of events and details alike, in document order.
+    texts, fetched : texts and elements by tag, in document order.
     """
 
     root: etree._Element
@@ -69,8 +69,8 @@ class Events:
     measure_events: Indices
     ids: list[str]
     codes: NDArray[np.int8]
-    texts: NDArray[np.object_]
     owners: Indices
+    texts: dict[str, list[str | None]]
     fetched: dict[str, list[etree._Element]]
 
     def __len__(self) -> int:
@@ -107,10 +107,9 @@ class Events:
         UnreadableFileError
             A text has no meaning; it names measure and line.
         """
-        where = np.flatnonzero(self.codes == _CODES[tag])
-        owners = self.owners[where]
+        owners = self.owners[self.codes == _CODES[tag]]
         known: dict[str | None, T] = {}
-        found: list[str | None] = self.texts[where].tolist()
+        found = self.texts[tag]
         for text in dict.fromkeys(found):
             try:
                 known[text] = meaning(text)
@@ -162,16 +161,8 @@ def read_events(root: etree._Element, *, name: str, note_ids: list[str] | None =
     UnreadableFileError
         Music stands outside any measure.
     """
-    codes: list[int] = []
-    texts: list[str | None] = []
-    add_code, add_text, code_of = codes.append, texts.append, _CODES
-    for element in root.iter(*_EVENT_TAGS, *_DETAIL_TAGS):
-        add_code(code_of[element.tag])
-        add_text(element.text)
-    fetched: dict[str, list[etree._Element]] = {tag: [] for tag in _FETCHED}
-    for element in root.iter(*_FETCHED):
-        fetched[element.tag].append(element)
-    code = np.array(codes, dtype=np.int8)
+    codes, texts, fetched = _walked(root)
+    code = np.frombuffer(codes, dtype=np.int8)
     is_event = code < len(_EVENT_TAGS)
     kinds = code[is_event]
     is_part, is_measure = kinds == _CODES["part"], kinds == _CODES["measure"]
@@ -191,7 +182,28 @@ def read_events(root: etree._Element, *, name: str, note_ids: list[str] | None =
         measure_events=np.maximum.accumulate(np.where(is_measure, np.arange(len(kinds)), 0)),
         ids=ids,
         codes=code,
-        texts=np.array(texts, dtype=object),
         owners=np.cumsum(is_event) - 1,
+        texts=texts,
         fetched=fetched,
     )
+
+
+def _walked(
+    root: etree._Element,
+) -> tuple[bytearray, dict[str, list[str | None]], dict[str, list[etree._Element]]]:
+    """Codes of events and details, and what is kept of them; every reading waits for this loop."""
+    codes = bytearray()
+    texts: dict[str, list[str | None]] = {tag: [] for tag in _TEXT_TAGS}
+    fetched: dict[str, list[etree._Element]] = {tag: [] for tag in _FETCHED}
+    add_code = codes.append
+    add_text = {tag: found.append for tag, found in texts.items()}
+    fetch = {tag: found.append for tag, found in fetched.items()}
+    kept = {tag: (code, add_text.get(tag), fetch.get(tag)) for tag, code in _CODES.items()}
+    for element in root.iter(*_CODES):
+        code, add, keep = kept[element.tag]
+        add_code(code)
+        if add:
+            add(element.text)
+        elif keep:
+            keep(element)
+    return codes, texts, fetched

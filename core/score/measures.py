@@ -61,7 +61,8 @@ def read_measures(
     count = len(elements)
     signatures = _in_force(events, timing, changes.signatures, count, Signature())
     fifths = _in_force(events, timing, _usual_keys(events, changes), count, None)
-    nominals = [None if s.quarters is None else int(s.quarters * ticks) for s in signatures]
+    lasting = {s: None if s.quarters is None else int(s.quarters * ticks) for s in {*signatures}}
+    nominals = [lasting[signature] for signature in signatures]
     extents = _extents(events, timing, elements, nominals)
     durations = [extent or nominal or 0 for extent, nominal in zip(extents, nominals, strict=True)]
     onsets = [0, *accumulate(durations)]

@@ -64,13 +64,19 @@ def read_directions(
     UnreadableFileError
         An offset is no number.
     """
+    where = events.of("direction")
+    columns = (events.measures, timing.onsets, events.parts, staves)
+    placed = zip(*[column[where].tolist() for column in columns], strict=True)
     directions = []
-    for event, element in events.elements("direction"):
+    for (event, element), (measure, onset, part, staff) in zip(
+        events.elements("direction"), placed, strict=True
+    ):
         shown, offset = [], 0
         for child in element:
-            if child.tag == "direction-type":
+            tag = child.tag
+            if tag == "direction-type":
                 shown += child
-            elif child.tag == "offset":
+            elif tag == "offset":
                 offset = _offset(events, timing, event, child, fineness)
         signs = tuple([sign.tag for sign in shown])
         texts = [_printed(sign) for sign in shown]
@@ -78,10 +84,10 @@ def read_directions(
         directions.append(
             Direction(
                 element.get("id", ""),
-                int(events.measures[event]),
-                int(timing.onsets[event]) + offset,
-                int(events.parts[event]),
-                int(staves[event]),
+                measure,
+                onset + offset,
+                part,
+                staff,
                 signs[0] if signs else "words",
                 " ".join(filter(None, texts)),
                 element.get("placement"),

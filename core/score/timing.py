@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -88,6 +89,7 @@ def read_timing(
     )
 
 
+@lru_cache(maxsize=4096)
 def in_fine_divisions(text: str | None, fineness: int) -> int:
     """A number of the file in ``fineness``-ths, exactly.
 
