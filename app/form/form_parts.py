@@ -13,7 +13,7 @@ from app.form.played_time import PlayedTime, Stretch
 from app.form.printed_tempo import without_mark
 from app.score.page_marks import Certainty
 from core.analysis.keys import Key
-from core.analysis.tonal_line import tonal_line
+from core.analysis.tonal_line import TonalStretch, tonal_line
 from core.notebook.analyses import Analysis
 from core.notebook.values import Remark
 from core.score.findings import Finding
@@ -122,7 +122,7 @@ def key_segments_of(analysis: Analysis | None, time: PlayedTime) -> tuple[KeySeg
     if analysis is None:
         return ()
     regions = _key_regions(analysis)
-    line = tonal_line(regions, getattr(analysis, "scale_regions", ()))
+    line = _tonal_line(analysis)
     if not line and not regions and analysis.key is not None:
         return (_segment(analysis.key, Stretch(0.0, time.total_quarters)),)
     segments = [
@@ -205,8 +205,8 @@ def _relation(index: int, found: Sequence[Finding[Section]], modes: Sequence[str
 
 def _section_modes(analysis: Analysis) -> list[str | None]:
     """Mode of the key that holds longest in each section; None where no key is known there."""
-    regions = [region for region in _key_regions(analysis) if region.passage is not None]
-    spans = [(*_written(analysis, region.passage), region.value.mode) for region in regions]
+    line = _tonal_line(analysis)
+    spans = [(*_written(analysis, stretch.passage), stretch.mode) for stretch in line]
     modes: list[str | None] = []
     begin = 0
     last_start = 0.0
@@ -232,6 +232,10 @@ def _written(analysis: Analysis, passage: Passage | None) -> tuple[float, float]
         return 0.0, float(analysis.duration_quarters)
     start, end = analysis.onset_quarters(passage.start), analysis.onset_quarters(passage.end)
     return float(start), float(end)
+
+
+def _tonal_line(analysis: Analysis) -> tuple[TonalStretch, ...]:
+    return tonal_line(_key_regions(analysis), getattr(analysis, "scale_regions", ()))
 
 
 def _key_regions(analysis: Analysis) -> tuple[Finding[Key], ...]:
