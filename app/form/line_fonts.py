@@ -5,8 +5,9 @@ from __future__ import annotations
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QFont, QFontMetricsF
 
-from app.form.sign_text import signed_width
+from app.sign_text import advance
 from app.theme import Theme
+from app.tonality.signs import with_signs
 
 MOST_KEPT = 4096
 """Widths that are kept; of more, all are measured anew."""
@@ -19,6 +20,7 @@ class MeasuredFont:
         self.font = font
         self._metrics = QFontMetricsF(font)
         self._widths: dict[str, float] = {}
+        self._keys: dict[str, tuple[str, float]] = {}
 
     def width(self, text: str) -> float:
         """Width of a text."""
@@ -29,9 +31,13 @@ class MeasuredFont:
             width = self._widths[text] = self._metrics.horizontalAdvance(text)
         return width
 
-    def key_width(self, name: str) -> float:
-        """Width of a key's name with its accidental from the music font."""
-        return signed_width(name, self.width, self.font.pixelSize())
+    def key(self, name: str) -> tuple[str, float]:
+        """A key's name with its accidental as a sign, and its width."""
+        key = self._keys.get(name)
+        if key is None:
+            text = with_signs(name)
+            key = self._keys[name] = text, advance(text, self.font)
+        return key
 
     def cut(self, text: str, room: float) -> str:
         """The longest beginning of a text, with "…", that is no wider than so much."""

@@ -13,13 +13,13 @@ from math import ceil, floor
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QPainter, QPen
 
+from app import sign_text
 from app.form import lane_text, remark_rows
 from app.form.form_model import FormModel
 from app.form.form_parts import Box, KeySegment
 from app.form.line_fonts import LineFonts, MeasuredFont
 from app.form.line_scale import LEFT, LineScale
 from app.form.played_time import Stretch
-from app.form.sign_text import draw_key
 from app.score.page_marks import Certainty
 from app.theme import Theme
 from app.tonality.key_colors import key_color
@@ -252,11 +252,12 @@ class LinePainter:
 
     def _key_name(self, name: str, x: float, room: float) -> None:
         """The whole name, or its tonic, or nothing: a cut name would be another key's."""
-        tonic = name.partition(" ")[0]
-        shown = next((text for text in (name, tonic) if self._small.key_width(text) <= room), "")
-        if shown:
-            color = self._theme.color("print")
-            draw_key(self._painter, QPointF(x, KEY_BASE), shown, self._small.font, color)
+        for part in (name, name.partition(" ")[0]):
+            shown, width = self._small.key(part)
+            if width <= room:
+                self._painter.setPen(self._theme.color("print"))
+                sign_text.draw(self._painter, QPointF(x, KEY_BASE), shown, self._small.font)
+                return
 
     def _certainty(self, segment: KeySegment, left: float, right: float) -> None:
         color = self._theme.color("graphite")

@@ -9,7 +9,6 @@ from app.form import line_painter
 from app.form.form_model import FormModel
 from app.form.line_fonts import LineFonts
 from app.form.line_scale import LineScale
-from app.form.sign_text import parts_of
 from app.form.spoken import key_words
 from app.score.page_marks import Certainty
 from core.score.places import Passage
@@ -67,9 +66,8 @@ def _key(model: FormModel, moment: float) -> str:
     key = model.key_at(moment)
     if key is None:
         return ""
-    # Text fonts have no accidentals: with one, its word is said.
-    name = key_words(key.name) if parts_of(key.name)[1] else key.name
-    return f"{name}, {SURENESS[key.certainty]}"
+    # Text fonts have no accidentals: they are said in words.
+    return f"{key_words(key.name)}, {SURENESS[key.certainty]}"
 
 
 def _words(model: FormModel, scale: LineScale, x: float, fonts: LineFonts) -> str:

@@ -12,23 +12,13 @@ from collections.abc import Sequence
 
 from app.form.played_time import PlayedTime
 from core.score.score import RawDirection
+from core.takes.tempo import marked_qpm
 
-_UNIT_QUARTERS = {
-    "breve": 8.0,
-    "whole": 4.0,
-    "half": 2.0,
-    "quarter": 1.0,
-    "eighth": 0.5,
-    "16th": 0.25,
-    "32nd": 0.125,
-}
-_DOTTED = {"": 1.0, "dotted ": 1.5, "double-dotted ": 1.75}
 _MARK = re.compile(
-    r"\(?\b(double-dotted |dotted |)(breve|whole|half|quarter|eighth|16th|32nd)"
-    r" = \D{0,8}(\d+(?:\.\d+)?)[^\s,]*\)?"
+    r"\(?\b(?:double-dotted |dotted |)(?:breve|whole|half|quarter|eighth|16th|32nd)"
+    r" = \D{0,8}\d+(?:\.\d+)?[^\s,]*\)?"
 )
-LEAST_QPM, MOST_QPM = 4.0, 1000.0
-"""Quarter notes a minute; a mark outside is a slip of the file."""
+"""What ``marked_qpm`` reads, with whatever it is bracketed by or leans on."""
 
 
 def without_mark(text: str) -> str:
@@ -40,22 +30,6 @@ def without_mark(text: str) -> str:
     ('Andantino', '')
     """
     return " ".join(_MARK.sub(" ", text).split())
-
-
-def marked_qpm(text: str) -> float | None:
-    """Quarter notes a minute of a printed mark; None where there is none.
-
-    Examples
-    --------
-    >>> marked_qpm("Andantino dotted quarter = 46"), marked_qpm("poco rit.")
-    (69.0, None)
-    """
-    mark = _MARK.search(text)
-    if mark is None:
-        return None
-    dots, unit, number = mark.groups()
-    qpm = _UNIT_QUARTERS[unit] * _DOTTED[dots] * float(number)
-    return qpm if LEAST_QPM <= qpm <= MOST_QPM else None
 
 
 def duration_seconds(directions: Sequence[RawDirection], time: PlayedTime) -> float | None:

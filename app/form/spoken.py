@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from app.desk import place_names
 from app.form.form_parts import Box
+from app.tonality.signs import spoken, with_signs
 from core.score.places import Passage
 from core.score.score import Score
 
 _PRIMES = ("", " prime", " double prime", " triple prime")
-_ACCIDENTALS = {"##": " double sharp", "#": " sharp", "bb": " double flat", "b": " flat"}
 
 
 def statement_words(score: Score, box: Box, key_name: str) -> str:
@@ -43,9 +43,7 @@ def key_words(name: str) -> str:
     >>> key_words("Bb major"), key_words("F# minor"), key_words("G Dorian")
     ('B flat major', 'F sharp minor', 'G Dorian')
     """
-    tonic, _, mode = name.partition(" ")
-    words = _ACCIDENTALS.get(tonic[1:], tonic[1:])
-    return f"{tonic[:1]}{words} {mode}".strip()
+    return spoken(with_signs(name))
 
 
 def measures_words(score: Score, passage: Passage) -> str:

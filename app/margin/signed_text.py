@@ -1,4 +1,4 @@
-"""Text that wraps, with accidentals drawn from the music font: the text fonts have none.
+"""Text that wraps, with accidentals drawn from the music font (``app.sign_text``).
 
 A text is made of runs, each in one font and colour. Words are never broken unless one alone is
 wider than the line.
@@ -18,23 +18,18 @@ from PySide6.QtGui import (
     QMouseEvent,
     QPainter,
     QPaintEvent,
-    QTransform,
 )
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
-from app.score.glyph_paths import glyph_path
+from app.sign_text import UNITS_AN_EM, advance, draw
 from app.theme import SERIF_FAMILY, Theme
-from app.tonality.signs import GLYPHS, spoken
-from core.score import music_font
+from app.tonality.signs import spoken
 
-SIGN_EM_SANS, SIGN_EM_SERIF = 1.30, 1.08
-SIGN_RAISED, SIGN_GAP = 0.24, 0.05
-"""How far a sign stands over the base line, and the air at either side of it, in em."""
+__all__ = ["UNITS_AN_EM", "Run", "SignedText", "advance", "draw", "lay_out"]
+
 LINE_HEIGHT_SANS, LINE_HEIGHT_SERIF = 1.5, 1.3
-UNITS_AN_EM = 1000.0
 _PIECES = re.compile(r"\n|[ \t]+|[^ \t\n]+")
 """Lines break, and words end, at plain spaces only: a no-break space holds two together."""
-_SIGNS = re.compile(f"([{''.join(GLYPHS)}])")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -150,36 +145,6 @@ class SignedText(QWidget):
         return self._placed, self._height
 
 
-def advance(text: str, font: QFont) -> float:
-    """Width of a line of text in logical pixels."""
-    metrics = QFontMetricsF(font)
-    size = font.pixelSize()
-    return sum(
-        _sign_width(part, font) + 2 * SIGN_GAP * size
-        if part in GLYPHS
-        else metrics.horizontalAdvance(part)
-        for part in _SIGNS.split(text)
-        if part
-    )
-
-
-def draw(painter: QPainter, at: QPointF, text: str, font: QFont) -> None:
-    """Draw a line of text from a point on the base line, in the painter's pen."""
-    metrics, size, x = QFontMetricsF(font), font.pixelSize(), at.x()
-    painter.setFont(font)
-    for part in _SIGNS.split(text):
-        if part in GLYPHS:
-            x += SIGN_GAP * size
-            scale, code = _sign_em(font) * size / UNITS_AN_EM, GLYPHS[part]
-            left = x - music_font.bounds(code)[0] * scale
-            place = QTransform(scale, 0, 0, -scale, left, at.y() - SIGN_RAISED * size)
-            painter.fillPath(place.map(glyph_path(code)), painter.pen().color())
-            x += _sign_width(part, font) + SIGN_GAP * size
-        elif part:
-            painter.drawText(QPointF(x, at.y()), part)
-            x += metrics.horizontalAdvance(part)
-
-
 def lay_out(runs: Sequence[Run], width: int) -> tuple[list[_Placed], int]:
     """Words in lines of a width, and how high they stand together."""
     placed: list[_Placed] = []
@@ -225,12 +190,3 @@ def _words(runs: Sequence[Run], width: int) -> Iterable[tuple[Run, str]]:
 def _line_height(font: QFont) -> float:
     is_serif = font.family() == SERIF_FAMILY
     return round(font.pixelSize() * (LINE_HEIGHT_SERIF if is_serif else LINE_HEIGHT_SANS))
-
-
-def _sign_em(font: QFont) -> float:
-    return SIGN_EM_SERIF if font.family() == SERIF_FAMILY else SIGN_EM_SANS
-
-
-def _sign_width(sign: str, font: QFont) -> float:
-    left, _, right, _ = music_font.bounds(GLYPHS[sign])
-    return (right - left) * _sign_em(font) * font.pixelSize() / UNITS_AN_EM

@@ -18,6 +18,7 @@ from core.analysis.keys import Key
 from core.notebook.values import AnchorKind
 from core.score.findings import Finding
 from core.score.places import Passage, Place
+from core.takes.tempo import marked_qpm
 from tests.app import small_scores
 from tests.app.form import pieces
 
@@ -111,7 +112,7 @@ def test_a_new_tempo_holds_from_its_measure_on() -> None:
     ],
 )
 def test_marks_are_read_and_slips_of_the_file_are_not(text: str, qpm: float | None) -> None:
-    assert printed_tempo.marked_qpm(text) == qpm
+    assert marked_qpm(text) == qpm
 
 
 def test_the_current_passage_sounds_in_every_statement(model: FormModel) -> None:
