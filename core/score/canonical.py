@@ -26,6 +26,7 @@ _ANY_ID = re.compile(rb"id\s*=\s*[\"']([^\"']*)")
 _LETTERS = {"note": "n", "measure": "m", "direction": "d"}
 _PATHS = {"note": "measure/note", "measure": "measure", "direction": "measure/direction"}
 """Where they stand in a part."""
+_ELEMENTS = {kind: etree.XPath(path) for kind, path in _PATHS.items()}
 _GIVEN = {kind: etree.XPath(f"{path}/@id", smart_strings=False) for kind, path in _PATHS.items()}
 _COUNT = {kind: etree.XPath(f"count({path})") for kind, path in _PATHS.items()}
 _TOLD_ONE_BY_ONE = 20
@@ -122,15 +123,14 @@ class _Ids:
         for kind, letter in _LETTERS.items():
             own = _own_ids(part, kind)
             made = [f"{letter}{part_number}.{ordinal}" for ordinal in range(1, len(own) + 1)]
-            elements = part.iterfind(_PATHS[kind])
-            lacking, names = self._all_at_once(own, made) or self._one_by_one(own, made, elements)
+            lacking, names = self._all_at_once(own, made) or self._one_by_one(own, made, part, kind)
             self.used.update(names)
             self.lacking[kind] += lacking
             if kind == "note":
                 self.of_notes += names
-                continue
-            for element, name in zip(part.iterfind(_PATHS[kind]), names, strict=True):
-                element.set("id", name)
+            elif any(lacking):
+                for element, name in zip(_ELEMENTS[kind](part), names, strict=True):
+                    element.set("id", name)
 
     def _all_at_once(
         self, own: list[str | None], made: list[str]
@@ -145,11 +145,11 @@ class _Ids:
         return None
 
     def _one_by_one(
-        self, own: list[str | None], made: list[str], elements: Iterable[etree._Element]
+        self, own: list[str | None], made: list[str], part: etree._Element, kind: str
     ) -> tuple[list[str | None], list[str]]:
         lacking: list[str | None] = []
         names: list[str] = []
-        for name, other, element in zip(own, made, elements, strict=True):
+        for name, other, element in zip(own, made, _ELEMENTS[kind](part), strict=True):
             if name is not None and name not in self.used and is_ncname(name):
                 lacking.append(None)
                 names.append(name)
@@ -191,7 +191,7 @@ def _own_ids(part: etree._Element, kind: str) -> list[str | None]:
     given: list[str | None] = _GIVEN[kind](part)
     count = int(_COUNT[kind](part))
     if given and len(given) < count:
-        return [element.get("id") for element in part.iterfind(_PATHS[kind])]
+        return [element.get("id") for element in _ELEMENTS[kind](part)]
     return given or [None] * count
 
 

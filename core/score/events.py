@@ -115,7 +115,7 @@ class Events:
                 known[text] = meaning(text)
             except UnreadableTextError as error:
                 self.fail(int(owners[found.index(text)]), str(error))
-        return owners, [known[text] for text in found]
+        return owners, list(map(known.__getitem__, found))
 
     def detail_elements(self, tag: str) -> list[tuple[int, etree._Element]]:
         """Events that have such a detail, each with the detail's element."""

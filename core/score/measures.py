@@ -59,10 +59,9 @@ def read_measures(
     by_part = [list(part.iterchildren("measure")) for _, part in events.elements("part")]
     elements = by_part[0] + max(by_part, key=len)[len(by_part[0]) :]
     count = len(elements)
-    signatures = _in_force(events, timing, changes.signatures, count, Signature())
+    signed = _in_force(events, timing, _signed(changes.signatures, ticks), count, (None, None))
     fifths = _in_force(events, timing, _usual_keys(events, changes), count, None)
-    lasting = {s: None if s.quarters is None else int(s.quarters * ticks) for s in {*signatures}}
-    nominals = [lasting[signature] for signature in signatures]
+    nominals = [nominal for _, nominal in signed]
     extents = _extents(events, timing, elements, nominals)
     durations = [extent or nominal or 0 for extent, nominal in zip(extents, nominals, strict=True)]
     onsets = [0, *accumulate(durations)]
@@ -75,8 +74,8 @@ def read_measures(
             number=element.get("number", ""),
             onset=onsets[index],
             duration=durations[index],
-            signature=signatures[index].printed,
-            nominal_duration=nominals[index],
+            signature=signed[index][0],
+            nominal_duration=signed[index][1],
             fifths=fifths[index],
             is_implicit=element.get("implicit") == "yes",
             repeat_start=sign.repeat_start,
@@ -114,6 +113,16 @@ def _extents(
     everything = timing.extents(events, len(elements))
     played: list[int] = np.where(extents > 0, extents, everything).tolist()
     return played
+
+
+def _signed(
+    signatures: list[tuple[int, Signature]], ticks: int
+) -> list[tuple[int, tuple[str | None, int | None]]]:
+    """Signatures as printed, each with the ticks of a full measure."""
+    return [
+        (event, (printed, None if quarters is None else int(quarters * ticks)))
+        for event, (printed, quarters) in signatures
+    ]
 
 
 def _usual_keys(events: Events, changes: AttributeChanges) -> list[tuple[int, int | None]]:

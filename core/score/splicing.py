@@ -11,12 +11,10 @@ markup outside comments, processing instructions and CDATA sections.
 
 from __future__ import annotations
 
-import re
-
 DECLARATION = b"<?xml version='1.0' encoding='UTF-8'?>\n"
 
 _ROOT = b"<score-partwise"
-_NAME_ENDS = rb"(?=[ >/\t\r\n])"
+_NAME_ENDS = b" >/\t\r\n"
 _LOOK_ALIKES = ((b"!", (b"<!--", b"<![CDATA[")), (b"?", (b"<?",)))
 """A rare byte, which is looked for first since that costs nothing, and what has it."""
 
@@ -60,10 +58,10 @@ def _with_ids(body: bytes, opening: bytes, lacking: list[str | None]) -> bytes |
     """Set ids behind an opening such as ``<note``, which also begins ``<notations``."""
     if not any(lacking):
         return body
-    pieces = re.split(opening + _NAME_ENDS, body)
-    if len(pieces) != len(lacking) + 1:
+    before, *pieces = body.split(opening)
+    ids = iter([b' id="%b"' % own.encode() if own else b"" for own in lacking])
+    try:
+        named = [next(ids) + piece if piece[0] in _NAME_ENDS else piece for piece in pieces]
+    except StopIteration:
         return None
-    parts = [pieces[0]] * (2 * len(pieces) - 1)
-    parts[1::2] = [opening + b' id="%b"' % own.encode() if own else opening for own in lacking]
-    parts[2::2] = pieces[1:]
-    return b"".join(parts)
+    return None if any(True for _ in ids) else opening.join([before, *named])
