@@ -109,7 +109,7 @@ class JobProcess:
         try:
             pipe = self._start()
         except OSError as error:  # no memory for one more process, or it died at its door
-            tell(("failed", JobError(self._name, _NO_START.format(error))))
+            tell(("failed", JobError(self._name, NO_START.format(error))))
             return
         except Exception as error:  # noqa: BLE001 - work that can't be handed over is a bug
             tell(("failed", error))
@@ -185,7 +185,7 @@ _DIED = (
     "it stopped unexpectedly ({}). Your notebook is as it was; try it again, and if it stops "
     "again, please report the score."
 )
-_NO_START = "it could not be started ({}). Close other programs and try again."
+NO_START = "it could not be started ({}). Close other programs and try again."
 _NO_MEMORY = "there was not enough memory for it. Close other programs and try again."
 
 

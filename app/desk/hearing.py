@@ -5,14 +5,16 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 
-from PySide6.QtCore import QObject, Signal
+from PySide6.QtCore import QObject, QTimer, Signal
 
 from app.desk.desk_model import DeskModel
 from app.desk.finding_out import FindingOut
-from app.sound.listening import Listening
+from app.sound.listening import Listening, OpenLink, open_player
 from core.score.places import Passage, Place
 
 SPEEDS = (0.25, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1.0, 1.1, 1.25, 1.5)
+PREPARE_AFTER_MS = 2000
+"""From when a score is read: the page is shown by then, and the analysis under way."""
 HANDS = ("both", "right", "left")
 
 
@@ -25,40 +27,31 @@ class Hearing(QObject):
     """The place that sounds, or None when it is silent."""
 
     def __init__(
-        self, desk: DeskModel, finding_out: FindingOut, parent: QObject | None = None
+        self,
+        desk: DeskModel,
+        finding_out: FindingOut,
+        parent: QObject | None = None,
+        *,
+        open_link: OpenLink = open_player,
     ) -> None:
         super().__init__(parent)
         self._desk, self._finding_out = desk, finding_out
-        self._listening: Listening | None = None
-        self._port = -1
+        self.listening = Listening(self, open_link=open_link)
+        self._wants_next_port = False
         self.place: Place | None = None
         """Where it sounds now."""
         self.ask_for_path: Callable[[str, str], str] = lambda title, suffix: ""
         for changed in (desk.selection_changed, desk.statement_changed, desk.score_read):
             changed.connect(self._choose)
         desk.piece_opened.connect(self._on_piece_opened)
-
-    @property
-    def listening(self) -> Listening:
-        """The player, made when it is first needed."""
-        if self._listening is None:
-            self._listening = Listening(self)
-            self._listening.manner_changed.connect(self._tell)
-            self._listening.playing_changed.connect(self._on_playing_changed)
-            self._listening.moment_reached.connect(self._on_moment)
-            self._listening.failed.connect(self._desk.notice)
-            self._listening.exported.connect(
-                lambda path: self._desk.notice.emit(f"{path.name} is written.")
-            )
-        return self._listening
-
-    def prepare(self) -> None:
-        """Load what the first sound needs; call it when there is nothing else to do."""
-        self.listening.prepare()
+        self._idle = QTimer(self, interval=PREPARE_AFTER_MS, singleShot=True)
+        self._idle.timeout.connect(self._prepare)
+        desk.score_read.connect(self._idle.start)
+        self._join()
 
     def toggle(self) -> None:
         """Play what is selected, or fall silent."""
-        if self._listening is None or not self._listening.is_playing:
+        if not self.listening.is_playing:
             self._choose()
         self.listening.toggle()
 
@@ -78,13 +71,8 @@ class Hearing(QObject):
 
     def next_port(self) -> None:
         """The next MIDI port, and after the last the built-in piano."""
-        ports = self.listening.ports()
-        if not ports:
-            self._desk.notice.emit(
-                "There is no MIDI port on this machine; the built-in piano plays."
-            )
-        self._port = (self._port + 1) % (len(ports) + 1)
-        self.listening.use_port(ports[self._port] if self._port < len(ports) else None)
+        self._wants_next_port = True
+        self.listening.ask_ports()
 
     def export(self, suffix: str) -> None:
         """Write what will play as a file, WAV or MIDI."""
@@ -97,29 +85,64 @@ class Hearing(QObject):
         write(target)
 
     def shut_down(self) -> None:
-        """Fall silent and wait for what is being written."""
-        if self._listening is not None:
-            self._listening.shut_down()
+        """Fall silent, give up what is being written, and end the player."""
+        self._idle.stop()
+        self.listening.shut_down()
+
+    def _join(self) -> None:
+        listening = self.listening
+        listening.manner_changed.connect(self._tell)
+        listening.playing_changed.connect(self._on_playing_changed)
+        listening.moment_reached.connect(self._on_moment)
+        listening.ports_told.connect(self._on_ports)
+        listening.failed.connect(self._desk.notice)
+        listening.exported.connect(lambda path: self._desk.notice.emit(f"{path.name} is written."))
+
+    def _prepare(self) -> None:
+        if self._desk.score is not None:
+            self.listening.prepare(self._desk.score)
+
+    def _on_ports(self, ports: tuple[str, ...]) -> None:
+        if not self._wants_next_port:
+            return
+        self._wants_next_port = False
+        if not ports:
+            self._desk.notice.emit(
+                "There is no MIDI port on this machine; the built-in piano plays."
+            )
+        choices = (None, *ports)
+        now = self.listening.port
+        at = choices.index(now) if now in choices else 0
+        self.listening.use_port(choices[(at + 1) % len(choices)])
 
     def _on_piece_opened(self) -> None:
-        if self._listening is not None:
-            self._listening.stop()
-        self.words_changed.emit("")
+        self._idle.stop()
+        self.listening.forget()
 
     def _choose(self) -> None:
         score, selection = self._desk.score, self._desk.selection
         if score is None:
             return
-        statement, analysis = self._desk.statement, self._finding_out.analysis
-        if selection is not None:
-            passage = selection.passage
-            order = self._finding_out.statement_order(statement) if statement else None
-            if order is not None and statement is not None and passage != statement.passage:
-                order = None
-        else:
+        if selection is None:
             passage = Passage.of_measures(0, len(score.measures) - 1)
-            order = analysis.playing_order.measure_indices if analysis else None
-        self.listening.choose(score, passage, order=order)
+        else:
+            passage = selection.passage
+        self.listening.choose(score, passage, order=self._order_of(passage))
+
+    def _order_of(self, passage: Passage) -> tuple[int, ...] | None:
+        """How its measures are played; None for a stretch that is heard once, as written."""
+        analysis, statement = self._finding_out.analysis, self._desk.statement
+        if analysis is None:
+            return None
+        order = analysis.playing_order.measure_indices
+        if self._desk.selection is None:
+            return order
+        if passage.is_point:
+            # From here on to the end, with the repeats that are still to come.
+            return order[statement.order_start :] if statement is not None else order
+        if statement is not None and passage == statement.passage:
+            return order[statement.order_start : statement.order_end]
+        return None
 
     def _tell(self) -> None:
         self.words_changed.emit(self.listening.what_will_play())

@@ -59,7 +59,7 @@ class MidiPlayer:
         self._perform, self._begin, self._loops = perform, begin, loops
         self._port, self._port_name = port, port_name
         self._begin_seconds = 0.0
-        self._began_at: float | None = None
+        self.started_at_seconds: float | None = None
         self._stopped_after: float | None = None
         self._stop = threading.Event()
         self._thread = threading.Thread(target=self._run, name="postil: to MIDI", daemon=True)
@@ -70,9 +70,9 @@ class MidiPlayer:
         """The second of the performance that sounds; of a loop it goes on through the rounds."""
         if self._stopped_after is not None:
             return self._stopped_after
-        if self._began_at is None:
+        if self.started_at_seconds is None:
             return self._begin_seconds
-        return self._begin_seconds + time.monotonic() - self._began_at
+        return self._begin_seconds + time.monotonic() - self.started_at_seconds
 
     @property
     def is_over(self) -> bool:
@@ -101,10 +101,10 @@ class MidiPlayer:
     def _send_all(self, performance: Performance) -> None:
         import mido
 
-        self._began_at = time.monotonic()
+        self.started_at_seconds = time.monotonic()
         down: set[int] = set()
         for at, is_down, pitch, velocity in self._timed(performance):
-            if not self._wait_until(self._began_at + at - self._begin_seconds):
+            if not self._wait_until(self.started_at_seconds + at - self._begin_seconds):
                 break
             if is_down or pitch in down:
                 kind = "note_on" if is_down else "note_off"

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 FRAME_BYTES = 2 * CHANNELS
 BUFFER_SECONDS = 0.25
-"""What the output holds: longer than the window may ever be busy, and no delay at the start."""
+"""What the output holds: longer than a busy machine may keep the player waiting."""
 INSTEAD = "The passage can be saved as WAV or MIDI instead."
 NO_DEVICE = f"There is no audio output on this machine. {INSTEAD}"
 REFUSED = (
@@ -78,18 +78,6 @@ def open_default_output() -> Output:
     if not device.isFormatSupported(wanted):
         raise SoundError(REFUSED)
     return _QtOutput(device, wanted)
-
-
-def prepare_default_output() -> None:
-    """Open the output once and close it, so that the first sound comes at once.
-
-    The first opening takes tens of milliseconds, later ones a few. Says nothing where there is
-    no output: nobody asked for sound yet.
-    """
-    try:
-        open_default_output().close()
-    except SoundError:
-        return
 
 
 class _QtOutput:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Callable
 
 from PySide6.QtCore import QObject, Qt, QTimer, Signal
@@ -16,13 +17,18 @@ PUMP_MS = 15
 
 
 class SoundPlayer(QObject):
-    """One piece being played, from the window's thread; over when it is, or stopped.
+    """One piece being played, from the thread of its output; over when it is, or stopped.
 
     Parameters
     ----------
     piece : Piece
     open_output : callable
         Opens the output; raises ``SoundError`` where there is none.
+
+    Attributes
+    ----------
+    started_at_seconds : float or None
+        The ``time.monotonic()`` at which the first samples were handed over.
     """
 
     started = Signal()
@@ -34,6 +40,7 @@ class SoundPlayer(QObject):
     ) -> None:
         super().__init__(parent)
         self.error: Exception | None = None
+        self.started_at_seconds: float | None = None
         self._output: Output | None = open_output()
         self._rest = b""
         self._written = self._sounded = 0
@@ -72,6 +79,7 @@ class SoundPlayer(QObject):
         if self._output is not None and not self._timer.isActive():
             self._timer.start()
             self._pump()
+            self.started_at_seconds = time.monotonic()
             self.started.emit()
 
     def _pump(self) -> None:

@@ -6,6 +6,7 @@ import threading
 import time
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from functools import partial
 
 import mido
 import pytest
@@ -18,6 +19,7 @@ from app.sound.listening import Listening
 from core.score.places import Passage
 from core.score.score import Score
 from core.takes.playing import Manner, perform
+from tests.app.sound.listeners import DirectPlayer, doors, open_listening_output
 from tests.core.takes.small_passages import two_hands
 
 QUICK = Manner(speed=1.5)
@@ -143,16 +145,24 @@ def test_a_port_that_breaks_is_one_sentence() -> None:
 
 
 def test_listening_plays_to_the_port_that_is_chosen(qtbot: QtBot, cable: Cable) -> None:
-    listening = Listening(port_names=lambda: ("Cable",), open_port=lambda name: cable.port)
+    ways = doors(
+        open_listening_output, port_names=lambda: ("Cable",), open_port=lambda name: cable.port
+    )
+    listening = Listening(open_link=partial(DirectPlayer, ways))
     moments: list[object] = []
+    failures: list[object] = []
+    listening.failed.connect(failures.append)
     listening.moment_reached.connect(moments.append)
-    assert listening.ports() == ("Cable",)
+    with qtbot.waitSignal(listening.ports_told) as told:
+        listening.ask_ports()
+    assert told.args == [("Cable",)]
     listening.use_port("Cable")
     listening.speed = 1.5
     listening.play(two_hands(), Passage.of_measures(0, 0))
     assert listening.what_will_play() == "m. 1, 150 %, both hands, on Cable"
     with qtbot.waitSignal(listening.playing_changed, timeout=10_000):
         pass
+    assert failures == []
     listening.shut_down()
     cable.thread.join(5)
     assert len(moments) == 4

@@ -1,12 +1,18 @@
-"""An audio output that listens, for machines without one."""
+"""An audio output that listens, for machines without one, and players that use it."""
 
 from __future__ import annotations
 
+import pickle
 import time
+from collections.abc import Callable
 
 import numpy as np
 from numpy.typing import NDArray
 
+from app.midi.ports import MidiOut, MidiPortError
+from app.sound.outputs import Output
+from app.sound.performer import Performer
+from app.sound.talk import Doors, News, Wish
 from core.takes.synthesis import SAMPLE_RATE
 
 
@@ -56,3 +62,37 @@ class ListeningOutput:
         if self.first_at is None:
             return 0
         return int((time.monotonic() - self.first_at) * self.haste * SAMPLE_RATE)
+
+
+def no_port(name: str) -> MidiOut:
+    """A machine without MIDI."""
+    raise MidiPortError(name, "It isn't there.")
+
+
+def open_listening_output() -> ListeningOutput:
+    """An output that can be named to another process."""
+    return ListeningOutput()
+
+
+class DirectPlayer:
+    """A player in the test's own process: what it is told is done at once."""
+
+    def __init__(self, doors: Doors, tell: Callable[[News], None]) -> None:
+        self._performer = Performer(doors, tell)
+
+    def send(self, wish: Wish) -> None:
+        # As through a pipe: nothing that can't be handed over is handed over.
+        self._performer.do(pickle.loads(pickle.dumps(wish)))
+
+    def shut_down(self, *, at_once: bool = True) -> None:
+        self._performer.shut_down()
+
+
+def doors(
+    open_output: Callable[[], Output],
+    *,
+    port_names: Callable[[], tuple[str, ...]] = tuple,
+    open_port: Callable[[str], MidiOut] = no_port,
+) -> Doors:
+    """Doors of which one matters."""
+    return Doors(open_output=open_output, port_names=port_names, open_port=open_port)

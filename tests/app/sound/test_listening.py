@@ -6,6 +6,7 @@ import time
 import wave
 from collections.abc import Iterator
 from fractions import Fraction
+from functools import partial
 from pathlib import Path
 
 import mido
@@ -20,7 +21,7 @@ from core.score.places import Passage, Place
 from core.score.score import Score
 from core.takes.playing import perform
 from core.takes.synthesis import SAMPLE_RATE, Synthesis
-from tests.app.sound.listeners import ListeningOutput
+from tests.app.sound.listeners import DirectPlayer, ListeningOutput, doors
 from tests.core.score.written_scores import attributes, note, rest
 from tests.core.takes.small_passages import read, two_hands
 
@@ -34,7 +35,7 @@ class Room:
     def __init__(self, haste: float) -> None:
         self.haste = haste
         self.outputs: list[ListeningOutput] = []
-        self.listening = Listening(open_output=self._open, port_names=lambda: ())
+        self.listening = Listening(open_link=partial(DirectPlayer, doors(self._open)))
         self.moments: list[Place] = []
         self.failures: list[Exception] = []
         self.listening.moment_reached.connect(self.moments.append)
@@ -154,7 +155,7 @@ def test_without_an_output_it_says_so_and_stays_silent(qtbot: QtBot, score: Scor
     def no_device() -> ListeningOutput:
         raise SoundError(NO_DEVICE)
 
-    listening = Listening(open_output=no_device)
+    listening = Listening(open_link=partial(DirectPlayer, doors(no_device)))
     with qtbot.waitSignal(listening.failed) as failed:
         listening.play(score, Passage.of_measures(0, 0))
     assert str(failed.args[0]) == (
