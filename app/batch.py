@@ -7,20 +7,21 @@ worked on, and another takes its place. Workers are spawned, never forked.
 
 from __future__ import annotations
 
-import multiprocessing
 import signal
 from collections import deque
 from collections.abc import Callable, Generator, Iterator, Sequence
-from multiprocessing.connection import Connection, wait
-from typing import Generic, TypeVar
+from typing import TYPE_CHECKING, Generic, TypeVar
 
 from app.interrupts import interrupts_held
+
+# multiprocessing is imported where a process is begun: one task alone needs none.
+if TYPE_CHECKING:
+    from multiprocessing.connection import Connection
 
 TaskT = TypeVar("TaskT")
 AnswerT = TypeVar("AnswerT")
 
 _STOP_SECONDS = 2.0
-_SPAWN = multiprocessing.get_context("spawn")
 
 
 class WorkerDiedError(Exception):
@@ -92,8 +93,11 @@ class _Worker(Generic[TaskT, AnswerT]):
     """A process and this end of its pipe; ``task_index`` is what it works on."""
 
     def __init__(self, function: Callable[[TaskT], AnswerT]) -> None:
-        self.pipe, far_end = _SPAWN.Pipe()
-        self.process = _SPAWN.Process(target=_work, args=(function, far_end), daemon=True)
+        import multiprocessing
+
+        spawn = multiprocessing.get_context("spawn")
+        self.pipe, far_end = spawn.Pipe()
+        self.process = spawn.Process(target=_work, args=(function, far_end), daemon=True)
         self.process.start()
         far_end.close()
         self.task_index: int | None = None
@@ -166,6 +170,8 @@ class _Crew(Generic[TaskT, AnswerT]):
             worker.dismiss()
 
     def _gather(self) -> None:
+        from multiprocessing.connection import wait
+
         ready = wait([worker.pipe for worker in self.workers])
         for worker in [worker for worker in self.workers if worker.pipe in ready]:
             outcome = worker.outcome()

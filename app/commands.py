@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import TextIO
 
 from app.batch import outcomes
-from app.interrupts import interrupts_held
+from app.interrupts import interrupts_put_off
 from app.main import SOME_FAILED, SUCCESS
 from app.report import report
 from core.errors import UnreadableFileError
@@ -139,7 +139,7 @@ class _Results:
     def __enter__(self) -> _Results:
         try:
             # Between a file's making and its name being known here, Ctrl-C would leave it behind.
-            with interrupts_held():
+            with interrupts_put_off():
                 self._open()
         except BaseException:
             self._discard()

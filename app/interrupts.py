@@ -15,13 +15,16 @@ from contextlib import contextmanager
 @contextmanager
 def interrupts_held() -> Iterator[None]:
     """Let Ctrl-C wait until the end of the block; processes begun inside never hear of it."""
-    with _put_off(), _kept_from_processes():
+    with interrupts_put_off(), _kept_from_processes():
         yield
 
 
 @contextmanager
-def _put_off() -> Iterator[None]:
-    """Only the main thread ever hears of Ctrl-C. There it is noted, and raised at the end."""
+def interrupts_put_off() -> Iterator[None]:
+    """Let Ctrl-C wait until the end of the block, in which no process is begun.
+
+    Only the main thread ever hears of it. There it is noted, and raised at the end.
+    """
     if threading.current_thread() is not threading.main_thread():
         yield
         return

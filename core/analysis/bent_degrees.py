@@ -15,7 +15,7 @@ import numpy as np
 
 from core.analysis.keys import tonic_name
 from core.analysis.scales import ScaleInUse, degree_fifths
-from core.analysis.slices import Ints, fifths_of, sounding_rows
+from core.analysis.slices import Ints, fifths_of, rows_between
 from core.score.findings import Finding
 from core.score.note_table import NoteTable
 from core.score.places import Passage
@@ -85,9 +85,10 @@ def bent_degrees(score: Score, first: int, end: int, scale: ScaleInUse) -> tuple
 def bends(score: Score, first: int, end: int, scale: ScaleInUse) -> Iterator[tuple[str, Ints]]:
     """Each bent degree with the rows of the notes that bend it."""
     notes = score.notes
-    rows = sounding_rows(notes)
-    rows = rows[(notes.measure[rows] >= first) & (notes.measure[rows] < end)]
-    above = fifths_of(notes)[rows] - scale.tonic
+    measures = score.measures
+    stop = measures[end].onset if end < len(measures) else score.duration
+    rows = rows_between(notes, measures[first].onset, stop)
+    above = fifths_of(notes, rows) - scale.tonic
     plain = {degree[-1]: degree for degree in scale.degrees}
     for degree in BENDABLE:
         natural = plain.get(degree[-1])

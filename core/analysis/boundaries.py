@@ -18,6 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from core.analysis.likeness import Floats, UnitTexture
+from core.analysis.medians import median
 from core.analysis.recurrences import Return
 from core.analysis.units import Units
 from core.score.repeats import written_repeats
@@ -190,7 +191,7 @@ def _repose(texture: UnitTexture) -> Weights:
     active = texture.onsets.sum(axis=2) > 0
     half = active.shape[1] // 2
     late = active[:, half:].mean(axis=1)
-    usual = float(np.median(late)) if count else 0.0
+    usual = median(late) if count else 0.0
     rest = np.clip((usual - late) / max(usual, 0.1), -1, 1)
     weights = np.zeros(count + 1)
     weights[1:] = rest

@@ -23,7 +23,7 @@ import numpy as np
 from core.analysis.harmony import Harmony
 from core.analysis.key_regions import is_division
 from core.analysis.keys import Key
-from core.analysis.slices import passage_between, sounding_rows
+from core.analysis.slices import passage_between, rows_between, sounding_rows
 from core.score.findings import Finding
 from core.score.score import Score
 
@@ -129,7 +129,7 @@ def _strong_onsets(score: Score) -> set[int]:
 
 def _finding(score: Score, after: Finding[Harmony], kind: str, arrival: int) -> Finding[Cadence]:
     notes = score.notes
-    rows = sounding_rows(notes)
+    rows = rows_between(notes, arrival, arrival + 1)
     passage = passage_between(score, arrival, arrival)
     next_measure = passage.start.measure_index + 1
     closes = next_measure >= len(score.measures) or is_division(score, next_measure)
@@ -138,5 +138,5 @@ def _finding(score: Score, after: Finding[Harmony], kind: str, arrival: int) -> 
         passage=passage,
         value=Cadence(kind=kind, key=after.value.key),
         confidence=CONFIDENCE[kind] + MORE_AT_DIVISION * closes,
-        evidence=tuple(notes.ids[row] for row in rows[notes.onset[rows] == arrival].tolist()),
+        evidence=tuple(notes.ids[row] for row in rows.tolist()),
     )

@@ -193,7 +193,7 @@ class _Work:
         return labels
 
     def _confidence(self, span: Span, section: Section) -> float:
-        sure = 0.95 if span.first == 0 else float(np.clip(0.35 + 0.2 * span.evidence, 0.3, 0.97))
+        sure = 0.95 if span.first == 0 else min(max(0.35 + 0.2 * float(span.evidence), 0.3), 0.97)
         if section.of is not None:
             sure *= 0.6 + 0.4 * section.similarity
         return round(sure if section.parent is None else min(sure, 0.7), 4)
@@ -285,7 +285,9 @@ class _Work:
             kind="recurrence",
             passage=value.second,
             value=value,
-            confidence=float(np.clip(pair.similarity * min(1.0, 0.6 + 0.1 * pair.length), 0, 0.98)),
+            confidence=min(
+                max(float(pair.similarity) * min(1.0, 0.6 + 0.1 * pair.length), 0.0), 0.98
+            ),
             evidence=self._first_notes(pair.first) + self._first_notes(pair.second),
         )
 

@@ -17,12 +17,22 @@ is the chord that fits next best, with a share of what is left.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import islice, pairwise
+from functools import lru_cache
+from itertools import islice
 
 import numpy as np
 
-from core.analysis.chords import NO_CHORD, QUALITIES, Chords, chords_in, chords_of, fits_in
+from core.analysis.chords import (
+    NO_CHORD,
+    QUALITIES,
+    QUALITY_INDEX,
+    Chords,
+    chords_in,
+    chords_of,
+    fits_in,
+)
 from core.analysis.keys import Key, tonic_name
 from core.analysis.slices import (
     FIFTHS,
@@ -30,11 +40,12 @@ from core.analysis.slices import (
     Floats,
     Ints,
     Slices,
-    passage_between,
+    place_at,
     slices_of,
     sounding_rows,
 )
 from core.score.findings import Finding
+from core.score.places import Passage, Place
 from core.score.score import Score
 
 LEAST_OF_MEASURE = 0.75
@@ -115,14 +126,16 @@ def harmony(
     keys = _key_of_slices(score, slices, regions)
     name = np.stack([chords.quality, chords.root, chords.bass, keys], axis=1)
     starts = np.flatnonzero(np.r_[True, np.any(name[1:] != name[:-1], axis=1)])
-    heard = _heard(score, slices, chords, starts)
+    key_of = [regions[index].value for index in keys[starts].tolist()]
+    heard = _heard(score, slices, chords, starts, key_of)
     return tuple(
-        _finding(heard, regions[int(keys[first])].value, number, first, end)
-        for number, (first, end) in enumerate(pairwise([*starts.tolist(), len(slices)]))
-        if chords.quality[first] != NO_CHORD
+        _finding(heard, key_of[run], run)
+        for run, quality in enumerate(chords.quality[starts].tolist())
+        if quality != NO_CHORD
     )
 
 
+@lru_cache(maxsize=1024)
 def figure_of(root: int, bass: int, quality: str, key: Key, *, spelled: int | None = None) -> str:
     """The Roman figure of a chord.
 
@@ -147,7 +160,7 @@ def figure_of(root: int, bass: int, quality: str, key: Key, *, spelled: int | No
     >>> figure_of(6, 6, "diminished seventh", Key(tonic=0, mode="major"))
     'viio7/V'
     """
-    steps = dict(QUALITIES)[quality]
+    steps = QUALITIES[QUALITY_INDEX[quality]][1]
     above_root = (bass - root) % 12
     if above_root not in steps:
         return ""
@@ -222,81 +235,100 @@ class _Heard:
     """A score, its chords, and for each run of slices with one chord what else fits."""
 
     score: Score
-    slices: Slices
-    chords: Chords
-    sounding: Floats
-    next_best: Ints
-    nearness: Floats
+    places: list[Place]
+    """Where each run begins, and the end of the last one."""
+    confidence: list[float]
+    chords: list[tuple[int, int, int]]
+    """Quality, root and bass of each run."""
+    next_best: list[int]
+    nearness: list[float]
     """Of the next best chord: 1 where it fits as well, 0 where it fits worse by ``BEHIND``."""
-    rows: Ints
+    spelled: list[list[int]]
+    """Of each run, every pitch class on the line of fifths."""
+    rows: list[int]
     """Notes that sound, by onset."""
-    onsets: Ints
+    first_row: list[int]
+    """Of each run, and behind them the number of rows."""
+    pitch_classes: list[int]
+    """Of ``rows``."""
 
 
-def _heard(score: Score, slices: Slices, chords: Chords, starts: Ints) -> _Heard:
-    sounding = np.add.reduceat(slices.fifths, starts, axis=0)
-    classes = np.add.reduceat(slices.pitch_classes, starts, axis=0)
-    _, fit = fits_in(classes, chords.bass[starts])
+def _heard(
+    score: Score, slices: Slices, chords: Chords, starts: Ints, key_of: Sequence[Key]
+) -> _Heard:
+    notes, edges = score.notes, slices.edges
+    _, fit = fits_in(np.add.reduceat(slices.pitch_classes, starts, axis=0), chords.bass[starts])
     every = np.arange(len(starts))
     own = chords.quality[starts] * 12 + chords.root[starts]
     fits = fit[every, own].copy()
     fit[every, own] = -np.inf
     best = fit.argmax(axis=1)
-    rows = sounding_rows(score.notes)
-    rows = rows[np.argsort(score.notes.onset[rows], kind="stable")]
+    lengths = np.diff(np.r_[starts, len(slices)])
+    covered = np.add.reduceat(chords.covered, starts) / lengths
+    rows = sounding_rows(notes)
+    limits = [*edges[starts].tolist(), int(edges[-1])]
+    columns = (chords.quality[starts], chords.root[starts], chords.bass[starts])
     return _Heard(
         score=score,
-        slices=slices,
-        chords=chords,
-        sounding=sounding,
-        next_best=np.asarray(best, dtype=np.int64),
-        nearness=np.clip(1 - (fits - fit[every, best]) / BEHIND, 0.0, 1.0),
-        rows=rows,
-        onsets=np.asarray(score.notes.onset[rows], dtype=np.int64),
+        places=[place_at(score, tick) for tick in limits],
+        confidence=np.minimum(covered, SUREST).tolist(),
+        chords=list(zip(*(column.tolist() for column in columns), strict=True)),
+        next_best=best.tolist(),
+        nearness=np.clip(1 - (fits - fit[every, best]) / BEHIND, 0.0, 1.0).tolist(),
+        spelled=_spelled(np.add.reduceat(slices.fifths, starts, axis=0), key_of),
+        rows=rows.tolist(),
+        first_row=np.searchsorted(notes.onset[rows], limits).tolist(),
+        pitch_classes=(notes.midi_pitch[rows] % 12).tolist(),
     )
 
 
-def _finding(heard: _Heard, key: Key, number: int, first: int, end: int) -> Finding[Harmony]:
-    chords, edges, sounding = heard.chords, heard.slices.edges, heard.sounding[number]
-    quality, root = int(chords.quality[first]), int(chords.root[first])
-    bass = int(chords.bass[first])
-    start, stop = int(edges[first]), int(edges[end])
-    confidence = min(float(chords.covered[first:end].mean()), SUREST)
-    other, share = int(heard.next_best[number]), (1 - confidence) * float(heard.nearness[number])
-    alternative = _harmony(sounding, other // 12, other % 12, bass, key)
+def _finding(heard: _Heard, key: Key, run: int) -> Finding[Harmony]:
+    quality, root, bass = heard.chords[run]
+    confidence, other = heard.confidence[run], heard.next_best[run]
+    share = (1 - confidence) * heard.nearness[run]
+    alternatives: tuple[tuple[Harmony, float], ...] = ()
+    if share >= LEAST_ALTERNATIVE:
+        alternative = _harmony(heard.spelled[run], other // 12, other % 12, bass, key)
+        alternatives = ((alternative, share),)
     return Finding(
         kind="harmony",
-        passage=passage_between(heard.score, start, stop),
-        value=_harmony(sounding, quality, root, bass, key),
+        passage=Passage(start=heard.places[run], end=heard.places[run + 1]),
+        value=_harmony(heard.spelled[run], quality, root, bass, key),
         confidence=confidence,
-        alternatives=((alternative, share),) if share >= LEAST_ALTERNATIVE else (),
-        evidence=_evidence(heard, quality, root, start, stop),
+        alternatives=alternatives,
+        evidence=_evidence(heard, quality, root, run),
     )
 
 
-def _harmony(sounding: Floats, quality: int, root: int, bass: int, key: Key) -> Harmony:
+def _harmony(spelled: list[int], quality: int, root: int, bass: int, key: Key) -> Harmony:
     name = QUALITIES[quality][0]
-    spelled = _spelled(sounding, root, key)
+    lowest = root if bass < 0 else bass
     return Harmony(
-        root=spelled,
-        bass=spelled if bass in (root, -1) else _spelled(sounding, bass, key),
+        root=spelled[root],
+        bass=spelled[lowest],
         quality=name,
-        figure=figure_of(root, root if bass < 0 else bass, name, key, spelled=spelled),
+        figure=figure_of(root, lowest, name, key, spelled=spelled[root]),
         key=key,
     )
 
 
-def _evidence(heard: _Heard, quality: int, root: int, start: int, end: int) -> tuple[str, ...]:
+def _evidence(heard: _Heard, quality: int, root: int, run: int) -> tuple[str, ...]:
     """The first notes of the chord that begin while it lasts."""
-    first, last = np.searchsorted(heard.onsets, (start, end))
-    rows, notes = heard.rows[first:last], heard.score.notes
     tones = {(root + step) % 12 for step in QUALITIES[quality][1]}
-    belonging = (row for row in rows.tolist() if notes.midi_pitch[row] % 12 in tones)
-    return tuple(notes.ids[row] for row in islice(belonging, MOST_EVIDENCE))
+    rows = range(heard.first_row[run], heard.first_row[run + 1])
+    belonging = (row for row in rows if heard.pitch_classes[row] in tones)
+    ids = heard.score.notes.ids
+    return tuple(ids[heard.rows[row]] for row in islice(belonging, MOST_EVIDENCE))
 
 
-def _spelled(sounding: Floats, pitch_class: int, key: Key) -> int:
-    """A pitch class as it is written there, else as near to the key as may be."""
-    columns = np.flatnonzero(pitch_class == PITCH_CLASS_OF_COLUMN)
-    nearness = -np.abs(FIFTHS[columns] - key.tonic - 1) * 1e-6
-    return int(FIFTHS[columns[(sounding[columns] + nearness).argmax()]])
+def _spelled(sounding: Floats, key_of: Sequence[Key]) -> list[list[int]]:
+    """Each pitch class as it is written in each run, else as near to the key as may be."""
+    tonics = np.array([key.tonic for key in key_of])
+    found = np.zeros((len(sounding), 12), dtype=np.int64)
+    for pitch_class in range(12):
+        columns = np.flatnonzero(pitch_class == PITCH_CLASS_OF_COLUMN)
+        nearness = -np.abs(FIFTHS[columns] - tonics[:, np.newaxis] - 1) * 1e-6
+        best = (sounding[:, columns] + nearness).argmax(axis=1)
+        found[:, pitch_class] = FIFTHS[columns][best]
+    spelled: list[list[int]] = found.tolist()
+    return spelled

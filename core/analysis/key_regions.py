@@ -25,8 +25,8 @@ from core.analysis.slices import (
     Slices,
     fifths_of,
     passage_between,
+    rows_between,
     slices_of,
-    sounding_rows,
 )
 from core.score.findings import Finding
 from core.score.score import Score
@@ -164,9 +164,8 @@ def _region(heard: _Heard, key: int, first: int, end: int) -> Finding[Key]:
 def _telling_notes(score: Score, start: int, stop: int, said: Floats) -> tuple[str, ...]:
     """Notes that speak most clearly, by what a quarter of each spelled pitch says."""
     notes = score.notes
-    rows = sounding_rows(notes)
-    rows = rows[(notes.onset[rows] >= start) & (notes.onset[rows] < stop)]
-    clear = said[fifths_of(notes)[rows] - FIFTHS[0]]
+    rows = rows_between(notes, start, stop)
+    clear = said[fifths_of(notes, rows) - FIFTHS[0]]
     chosen = np.argsort(-clear, kind="stable")[:_MOST_EVIDENCE]
     kept = sorted(int(rows[index]) for index in chosen if clear[index] > _CLEAR)
     return tuple(notes.ids[row] for row in kept)

@@ -19,6 +19,7 @@ from fractions import Fraction
 import numpy as np
 from numpy.typing import NDArray
 
+from core.analysis.medians import median
 from core.score.findings import Finding
 from core.score.note_table import TIE_STOP, UNPITCHED, NoteTable
 from core.score.score import Score
@@ -74,7 +75,7 @@ def is_unbarred(score: Score) -> bool:
     if any(measure.signature for measure in score.measures):
         return False
     lengths = [measure.duration for measure in score.measures]
-    return float(np.median(lengths)) > LONG_MEASURE_QUARTERS * score.ticks_per_quarter
+    return median(lengths) > LONG_MEASURE_QUARTERS * score.ticks_per_quarter
 
 
 def infer_metre(score: Score) -> Finding[InferredMetre] | None:

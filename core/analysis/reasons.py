@@ -84,7 +84,7 @@ def degree_counts(
         of a minor key, both sixths and sevenths where they sound. Notes tied over count once.
     """
     rows = rows_in(score, finding.passage)
-    above = fifths_of(score.notes)[rows] - finding.value.tonic
+    above = fifths_of(score.notes, rows) - finding.value.tonic
     value = finding.value
     if isinstance(value, Key):
         return _degrees_of_key(value, above)
@@ -145,7 +145,7 @@ def _reason_for_chord(finding: Finding[Harmony], score: Score, chord: Harmony) -
     is_tone = np.isin(notes.midi_pitch[rows] % 12, tones)
     if is_tone.all():
         return "All that sounds belongs to it."
-    spelled = fifths_of(notes)[rows[~is_tone]].tolist()
+    spelled = fifths_of(notes, rows[~is_tone]).tolist()
     foreign = ", ".join(tonic_name(fifth) for fifth in dict.fromkeys(spelled))
     share = float(lasts[is_tone].sum() / lasts.sum())
     return f"{_percent(share)} of what sounds belongs to it; the rest is {foreign}."

@@ -142,6 +142,8 @@ def _stretches(labels: Ints) -> list[tuple[int, int]]:
     walls = [-1, *np.flatnonzero(labels == DECIDED).tolist(), len(labels)]
     found = []
     for before, after in pairwise(walls):
+        if after - before <= LEAST_MEASURES:
+            continue
         given = np.flatnonzero(
             (labels[before + 1 : after] == LOWER) | (labels[before + 1 : after] == UPPER)
         )

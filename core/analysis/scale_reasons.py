@@ -19,7 +19,7 @@ from core.analysis.scales import (
     scale_degrees,
     semitones,
 )
-from core.analysis.slices import Ints, fifths_of, sounding_rows
+from core.analysis.slices import Ints, fifths_of, rows_between, sounding_rows
 from core.score.note_table import TIE_STOP
 from core.score.places import Passage
 from core.score.score import Score
@@ -47,7 +47,7 @@ def said_for_scale(score: Score, passage: Passage | None, scale: ScaleInUse) -> 
     scale : ScaleInUse
     """
     rows = rows_in(score, passage)
-    spelled = fifths_of(score.notes)[rows]
+    spelled = fifths_of(score.notes, rows)
     said = [
         *_against_signature(score, passage, rows, spelled, scale),
         *_plain_seventh(rows, spelled, scale),
@@ -61,11 +61,9 @@ def rows_in(score: Score, passage: Passage | None) -> Ints:
     """Notes that begin in a passage; those tied over are left out."""
     notes = score.notes
     rows = sounding_rows(notes)
-    chosen = (notes.tie[rows] & TIE_STOP) == 0
     if passage is not None:
-        start, end = score.onset_of(passage.start), score.onset_of(passage.end)
-        chosen &= (notes.onset[rows] >= start) & (notes.onset[rows] < end)
-    return np.asarray(rows[chosen], dtype=np.int64)
+        rows = rows_between(notes, score.onset_of(passage.start), score.onset_of(passage.end))
+    return np.asarray(rows[(notes.tie[rows] & TIE_STOP) == 0], dtype=np.int64)
 
 
 def times(count: int) -> str:
@@ -140,7 +138,7 @@ def _bent(score: Score, passage: Passage | None, scale: ScaleInUse) -> list[Said
         note = scale.tonic + degree_fifths(degree)
         usual = scale.tonic + degree_fifths(plain[degree[-1]])
         where = _measures(score, score.notes.measure[rows].tolist())
-        back = _next_in(score, usual, rows, end)
+        back = _next_in(score, usual, rows, score.onset_of(passage.end))
         sentence = f"{tonic_name(note)} stands for {tonic_name(usual)} in {where}"
         if len(back):
             number = score.measures[int(score.notes.measure[back[0]])].number
@@ -152,10 +150,9 @@ def _bent(score: Score, passage: Passage | None, scale: ScaleInUse) -> list[Said
 def _next_in(score: Score, note: int, after: Ints, end: int) -> Ints:
     """Rows of a note in the first measure that has it after some others, and before ``end``."""
     notes = score.notes
-    sounding = sounding_rows(notes)
-    same = sounding[fifths_of(notes)[sounding] == note]
-    measures = notes.measure[same]
-    later = same[(measures > int(notes.measure[after].max())) & (measures < end)]
+    rows = rows_between(notes, int(notes.onset[after].max()), end)
+    same = rows[fifths_of(notes, rows) == note]
+    later = same[notes.measure[same] > int(notes.measure[after].max())]
     if len(later):
         later = later[notes.measure[later] == notes.measure[later].min()]
     return np.asarray(later, dtype=np.int64)

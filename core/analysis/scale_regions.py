@@ -34,8 +34,8 @@ from core.analysis.slices import (
     Ints,
     Slices,
     passage_between,
+    rows_between,
     slices_of,
-    sounding_rows,
 )
 from core.score.findings import Finding
 from core.score.places import Passage
@@ -257,8 +257,8 @@ def _telling_notes(
     other: tuple[int, str, tuple[str, ...]],
 ) -> tuple[str, ...]:
     notes = score.notes
-    rows = sounding_rows(notes)
-    rows = rows[(notes.measure[rows] >= first) & (notes.measure[rows] < end)]
+    stop = score.measures[end].onset if end < len(score.measures) else score.duration
+    rows = rows_between(notes, score.measures[first].onset, stop)
     classes = notes.midi_pitch[rows] % 12
     mine, theirs = ({(key[0] + step) % 12 for step in pattern(*key[1:])} for key in (own, other))
     telling = rows[np.isin(classes, sorted(mine - theirs))]

@@ -74,9 +74,7 @@ class ScaleInUse:
     @property
     def degrees(self) -> tuple[str, ...]:
         """All degrees in use, from the tonic up; an altered one stands for its own number."""
-        numbers = {degree[-1] for degree in self.altered}
-        kept = [degree for degree in scale_degrees(self.scale) if degree[-1] not in numbers]
-        return tuple(sorted({*kept, *self.altered}, key=semitones))
+        return _degrees(self.scale, self.altered)
 
 
 @cache
@@ -102,6 +100,7 @@ def scale_degrees(name: str) -> tuple[str, ...]:
         raise ValueError(f"scale {name!r} is not in the table; its names are {known}") from None
 
 
+@cache
 def semitones(degree: str) -> int:
     """Of a degree above the tonic, 0 to 11.
 
@@ -113,6 +112,7 @@ def semitones(degree: str) -> int:
     return (_MAJOR[int(degree[-1]) - 1] + degree.count("#") - degree.count("b")) % 12
 
 
+@cache
 def degree_fifths(degree: str) -> int:
     """Of a degree above the tonic on the line of fifths; "b3" is -3."""
     return _FIFTHS[int(degree[-1]) - 1] + 7 * (degree.count("#") - degree.count("b"))
@@ -126,8 +126,14 @@ def pattern(name: str, altered: tuple[str, ...] = ()) -> tuple[int, ...]:
     >>> pattern("harmonic minor", ("#4",))
     (0, 2, 3, 6, 7, 8, 11)
     """
-    found = ScaleInUse(tonic=0, scale=name, altered=altered).degrees
-    return tuple(sorted({semitones(degree) for degree in found}))
+    return tuple(sorted({semitones(degree) for degree in _degrees(name, altered)}))
+
+
+@cache
+def _degrees(name: str, altered: tuple[str, ...]) -> tuple[str, ...]:
+    numbers = {degree[-1] for degree in altered}
+    kept = [degree for degree in scale_degrees(name) if degree[-1] not in numbers]
+    return tuple(sorted({*kept, *altered}, key=semitones))
 
 
 def scale_words(name: str) -> str:

@@ -74,15 +74,27 @@ class Slices:
         return sums
 
 
-def fifths_of(notes: NoteTable) -> Ints:
-    """Position of every note on the line of fifths; quarter-tones go to the nearer semitone."""
-    fifths = _LETTER_FIFTHS[notes.step] + 7 * np.rint(notes.alter).astype(np.int64)
+def fifths_of(notes: NoteTable, rows: Ints) -> Ints:
+    """Positions of notes on the line of fifths; quarter-tones go to the nearer semitone."""
+    fifths = _LETTER_FIFTHS[notes.step[rows]] + 7 * np.rint(notes.alter[rows]).astype(np.int64)
     return np.asarray(np.clip(fifths, LOWEST_FIFTHS, HIGHEST_FIFTHS), dtype=np.int64)
 
 
 def sounding_rows(notes: NoteTable) -> Ints:
     """Rows of the notes that count: with a pitch and a duration, and no cue notes."""
-    return np.flatnonzero((notes.duration > 0) & (notes.midi_pitch != UNPITCHED) & ~notes.is_cue)
+    return _sounding(notes, 0, len(notes))
+
+
+def rows_between(notes: NoteTable, start: int, end: int) -> Ints:
+    """The same of the notes that begin from one onset up to another, both in ticks."""
+    first, last = np.searchsorted(notes.onset, [start, end]).tolist()
+    return _sounding(notes, first, last)
+
+
+def _sounding(notes: NoteTable, first: int, end: int) -> Ints:
+    inside = slice(first, end)
+    is_one = (notes.duration[inside] > 0) & (notes.midi_pitch[inside] != UNPITCHED)
+    return np.flatnonzero(is_one & ~notes.is_cue[inside]) + first
 
 
 def slices_of(score: Score) -> Slices:
@@ -97,7 +109,7 @@ def slices_of(score: Score) -> Slices:
     note = np.repeat(np.arange(len(rows)), counts)
     slot = np.repeat(first - np.cumsum(counts) + counts, counts) + np.arange(counts.sum())
     length = np.minimum(end[note], edges[slot + 1]) - np.maximum(onset[note], edges[slot])
-    column = fifths_of(notes)[rows] - LOWEST_FIFTHS
+    column = fifths_of(notes, rows) - LOWEST_FIFTHS
     flat = np.bincount(
         slot * len(FIFTHS) + column[note],
         weights=length / notes.ticks_per_quarter,

@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from core.analysis.likeness import SLOTS, Floats, UnitTexture, inner_products, unit_rows
+from core.analysis.medians import median
 
 SHORTEST_THEME, LONGEST_THEME = 12, 64
 """Units; shorter periods are those of phrases."""
@@ -60,7 +61,7 @@ class Variations:
     def usual_length(self) -> float:
         """Median length in units."""
         lengths = np.array(self.ends) - np.array(self.starts)
-        return float(np.median(lengths))
+        return median(lengths)
 
     def at(self, first: int) -> float | None:
         """Likeness to the theme of the variation that begins within a unit of ``first``."""
