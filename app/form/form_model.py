@@ -15,6 +15,7 @@ from app.desk.selection import Selection
 from app.form import form_parts, printed_tempo
 from app.form.form_parts import Box, KeySegment, NumberLabel, RemarkMark, Words
 from app.form.played_time import PlayedTime, Stretch
+from app.form.slices import Slices, Steps
 from app.form.spoken import statement_words
 from core.notebook.analyses import Analysis
 from core.notebook.values import Remark
@@ -22,6 +23,9 @@ from core.score.places import Passage
 from core.score.playing_order import playing_order_of
 from core.score.score import Score
 from core.score.statements import Statement
+
+SHORT_MEASURES = 400
+"""A piece of no more measures is laid out at once, in some milliseconds."""
 
 
 class FormModel(QObject):
@@ -39,6 +43,11 @@ class FormModel(QObject):
         Every time the current passage sounds; a point has stretches without length.
     statement : Statement or None
         The one that is meant, where the person chose one.
+
+    Notes
+    -----
+    A long piece is laid out in slices: then ``time`` stays None, or the lanes as they were, for
+    some turns of the event loop.
     """
 
     time_changed = Signal()
@@ -65,6 +74,8 @@ class FormModel(QObject):
         self.passage: Passage | None = None
         self.statement: Statement | None = None
         self._numbered: tuple[tuple[int, Remark], ...] = ()
+        self._wanted: Statement | None = None
+        self._slices = Slices(self)
 
     # What it is told
 
@@ -75,25 +86,25 @@ class FormModel(QObject):
         """
         if score is self.score:
             return
-        self.score, self.analysis = score, None
-        order = () if score is None else playing_order_of(score).measure_indices
-        self._lay_out(order)
+        self.score, self.analysis, self._wanted = score, None, None
+        self._clear()
         self._change_statement(None)
+        if score is not None:
+            self._begin(self._lay_out(score))
 
     def set_analysis(self, analysis: Analysis | None) -> None:
         """Show what is found in the score. An analysis of another score is not taken."""
-        if self.score is None or analysis is self.analysis:
+        score = self.score
+        if score is None or analysis is self.analysis:
             return
-        if analysis is not None and analysis.sha256 != self.score.sha256:
+        if analysis is not None and analysis.sha256 != score.sha256:
             return
         self.analysis = analysis
         order = analysis.playing_order.measure_indices if analysis is not None else None
-        if self.time is not None and order is not None and list(order) != self.time.order:
-            self._lay_out(order)
+        if self.time is None or (order is not None and list(order) != self.time.order):
+            self._begin(self._lay_out(score, order))
         else:
-            self._take_analysis()
-        if self.statement is not None and self.statement not in self.statements:
-            self._change_statement(None)
+            self._begin(self._fill(score, self.time))
 
     def set_remarks(self, numbered: Sequence[tuple[int, Remark]]) -> None:
         """Show remarks with the numbers that they have in the score."""
@@ -110,9 +121,9 @@ class FormModel(QObject):
 
     def set_statement(self, statement: Statement | None) -> None:
         """Show which statement of the current place is meant; None is every one."""
-        known = statement if statement in self.statements else None
-        if known != self.statement:
-            self._change_statement(known)
+        self._wanted = statement
+        if not self._slices.is_busy:
+            self._take_statement()
 
     # What it is asked
 
@@ -120,6 +131,11 @@ class FormModel(QObject):
     def statements(self) -> tuple[Statement, ...]:
         """Those that have a box, in the order in which they sound."""
         return tuple(box.statement for box in self.boxes if box.statement is not None)
+
+    @property
+    def is_laid_out(self) -> bool:
+        """Whether what is shown is all there is."""
+        return not self._slices.is_busy
 
     @property
     def is_empty(self) -> bool:
@@ -133,8 +149,8 @@ class FormModel(QObject):
 
     def box_index_at(self, quarters: float) -> int | None:
         """Index of the box at a moment; None outside of all."""
-        at = bisect_right(self.boxes, quarters, key=lambda box: box.start) - 1
-        return at if at >= 0 and quarters <= self.boxes[at].end else None
+        at = self._box_begun_at(quarters)
+        return at if at is not None and quarters <= self.boxes[at].end else None
 
     def key_at(self, quarters: float) -> KeySegment | None:
         """The key at a moment; None where none is known."""
@@ -175,14 +191,14 @@ class FormModel(QObject):
 
     def current_box(self) -> int | None:
         """Index of the box that is meant: the chosen statement, else the first one here."""
-        if self.statement is not None:
-            for index, box in enumerate(self.boxes):
-                if box.statement == self.statement:
-                    return index
+        if self.statement is not None and self.time is not None:
+            at = self._box_begun_at(self.time.stretch_of(self.statement).start)
+            if at is not None and self.boxes[at].statement == self.statement:
+                return at
         if self.here:
-            for index, box in enumerate(self.boxes):
-                if box.start <= self.here[0].start < box.end:
-                    return index
+            at = self._box_begun_at(self.here[0].start)
+            if at is not None and self.here[0].start < self.boxes[at].end:
+                return at
         return None
 
     def here_shown(self) -> tuple[tuple[Stretch, bool], ...]:
@@ -217,26 +233,56 @@ class FormModel(QObject):
 
     # Making
 
-    def _lay_out(self, order: Sequence[int]) -> None:
-        self.time = None if self.score is None else PlayedTime(self.score, order)
-        self.words = ()
-        if self.score is not None and self.time is not None:
-            self.words = form_parts.words_of(self.score, self.time)
-        self.total = self._total()
+    def _begin(self, steps: Steps[None]) -> None:
+        is_short = self.score is None or len(self.score.measures) <= SHORT_MEASURES
+        self._slices.begin(steps, is_short=is_short)
+
+    def _clear(self) -> None:
+        """Nothing is shown, at once: what was there is of another score."""
+        self._slices.stop()
+        self.time, self.words, self.total, self.numbers = None, (), "", ()
         self.time_changed.emit()
         self.words_changed.emit()
-        self._take_analysis()
+        self._show_lanes((), (), ())
         self._take_remarks()
         self._take_here()
 
-    def _take_analysis(self) -> None:
+    def _lay_out(self, score: Score, order: Sequence[int] | None = None) -> Steps[None]:
+        """The time anew, and all that lies in it; an order that is not known yet is read."""
+        if order is None:
+            order = playing_order_of(score).measure_indices
+            yield
+        time = PlayedTime(score, order)
+        yield
+        words = yield from form_parts.words_of(score, time)
+        total = self._total(score, time)
+        yield
+        self.time, self.words, self.total = time, words, total
+        self.time_changed.emit()
+        self.words_changed.emit()
+        self._take_remarks()
+        self._take_here()
+        yield from self._fill(score, time)
+
+    def _fill(self, score: Score, time: PlayedTime) -> Steps[None]:
+        """The lanes of what is found."""
         boxes: tuple[Box, ...] = ()
         keys: tuple[KeySegment, ...] = ()
-        numbers: tuple[NumberLabel, ...] = ()
-        if self.score is not None and self.time is not None and len(self.time):
-            boxes = form_parts.boxes_of(self.analysis, self.time)
-            keys = form_parts.key_segments_of(self.analysis, self.time)
-            numbers = form_parts.numbers_of(self.score, boxes, self.time)
+        if len(time):
+            analysis = self.analysis
+            line = yield from form_parts.tonal_line_of(analysis)
+            boxes = yield from form_parts.boxes_of(analysis, line, time)
+            keys = yield from form_parts.key_segments_of(analysis, line, time)
+            yield
+        self._show_lanes(boxes, keys, form_parts.numbers_of(score, boxes, time))
+        self._take_statement()
+
+    def _show_lanes(
+        self,
+        boxes: tuple[Box, ...],
+        keys: tuple[KeySegment, ...],
+        numbers: tuple[NumberLabel, ...],
+    ) -> None:
         self.numbers = numbers
         if boxes != self.boxes:
             self.boxes = boxes
@@ -259,15 +305,23 @@ class FormModel(QObject):
             self.here = here
             self.here_changed.emit()
 
+    def _take_statement(self) -> None:
+        """The statement that is wanted, where there is such a one."""
+        wanted = self._wanted
+        is_known = wanted is not None and wanted in self.statements
+        self._change_statement(wanted if is_known else None)
+
     def _change_statement(self, statement: Statement | None) -> None:
         if statement != self.statement:
             self.statement = statement
             self.statement_changed.emit()
 
-    def _total(self) -> str:
-        if self.score is None or self.time is None:
-            return ""
-        count = len(self.time)
+    def _box_begun_at(self, quarters: float) -> int | None:
+        at = bisect_right(self.boxes, quarters, key=lambda box: box.start) - 1
+        return at if at >= 0 else None
+
+    def _total(self, score: Score, time: PlayedTime) -> str:
+        count = len(time)
         words = f"{count} measure{'s' * (count != 1)} as played"
-        seconds = printed_tempo.duration_seconds(self.score.directions, self.time)
+        seconds = printed_tempo.duration_seconds(score.directions, time)
         return words if seconds is None else f"{words}, {printed_tempo.duration_words(seconds)}"

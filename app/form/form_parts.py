@@ -1,19 +1,22 @@
 """What stands in the lanes of the form line, as values made from a score and its analysis.
 
 Conventions: ``start`` and ``end`` are played quarters. Everything is made in one pass over the
-measures as played, so that it takes time in proportion to them.
+measures as played, so that it takes time in proportion to them; what can be long is made in
+steps, see ``slices``.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import islice
 
 from app.form.played_time import PlayedTime, Stretch
 from app.form.printed_tempo import without_mark
+from app.form.slices import Steps
 from app.score.page_marks import Certainty
 from core.analysis.keys import Key
-from core.analysis.tonal_line import TonalStretch, tonal_line
+from core.analysis.tonal_line import TonalStretch, tonal_stretches
 from core.notebook.analyses import Analysis
 from core.notebook.values import Remark
 from core.score.findings import Finding
@@ -30,6 +33,8 @@ RELATION_WORDS = {
 """What a box says of its return. That it is varied says the prime, exact its absence."""
 JOINED_QUARTERS = 1.0
 """Words that begin closer together in one measure are one entry of the lane."""
+AT_ONCE = 64
+"""Entries of a lane that are made in one step: well under a millisecond each time."""
 _WORD_KINDS = {"words", "metronome", "other-direction"}
 
 
@@ -88,15 +93,35 @@ class NumberLabel:
     number: str
 
 
-def boxes_of(analysis: Analysis | None, time: PlayedTime) -> tuple[Box, ...]:
-    """The statements of the sections of the top level; one unnamed box without any."""
+def tonal_line_of(analysis: Analysis | None) -> Steps[tuple[TonalStretch, ...]]:
+    """One account of keys and scales, as written."""
+    if analysis is None:
+        return ()
+    scales = getattr(analysis, "scale_regions", ())
+    line = []
+    for number, stretch in enumerate(tonal_stretches(_key_regions(analysis), scales)):
+        line.append(stretch)
+        if number % AT_ONCE == 0:
+            yield
+    return tuple(line)
+
+
+def boxes_of(
+    analysis: Analysis | None, line: Sequence[TonalStretch], time: PlayedTime
+) -> Steps[tuple[Box, ...]]:
+    """The statements of the sections of the top level; one unnamed box without any.
+
+    ``line`` is the analysis's own.
+    """
     if analysis is None or not analysis.form.sections:
         return (Box(start=0.0, end=time.total_quarters),)
     found = analysis.form.sections
-    modes = _section_modes(analysis)
+    modes = yield from _section_modes(analysis, line)
     relations = [_relation(index, found, modes) for index in range(len(found))]
     boxes = []
-    for statement in analysis.statements:
+    for number, statement in enumerate(analysis.statements):
+        if number % AT_ONCE == 0:
+            yield
         section = found[statement.section]
         stretch = time.stretch_of(statement)
         if section.value.parent is None and stretch.end > stretch.start:
@@ -114,40 +139,37 @@ def boxes_of(analysis: Analysis | None, time: PlayedTime) -> tuple[Box, ...]:
     return tuple(boxes) or (Box(start=0.0, end=time.total_quarters),)
 
 
-def key_segments_of(analysis: Analysis | None, time: PlayedTime) -> tuple[KeySegment, ...]:
-    """The keys as played, or the modes that are told instead.
+def key_segments_of(
+    analysis: Analysis | None, line: Sequence[TonalStretch], time: PlayedTime
+) -> Steps[tuple[KeySegment, ...]]:
+    """The keys as played, or the modes that are told instead; ``line`` is the analysis's own.
 
     Neighbours of one name and certainty are one segment.
     """
     if analysis is None:
         return ()
-    regions = _key_regions(analysis)
-    line = _tonal_line(analysis)
-    if not line and not regions and analysis.key is not None:
+    if not line and not _key_regions(analysis) and analysis.key is not None:
         return (_segment(analysis.key, Stretch(0.0, time.total_quarters)),)
-    segments = [
-        KeySegment(
-            start=stretch.start,
-            end=stretch.end,
-            name=tonality.name,
-            fifths=tonality.tonic,
-            mode=tonality.mode,
-            certainty=Certainty.of(tonality.confidence),
-        )
-        for tonality in line
-        for stretch in time.stretches_of(tonality.passage)
-        if stretch.end > stretch.start
-    ]
-    return _joined(sorted(segments, key=lambda segment: segment.start))
+    segments: list[KeySegment] = []
+    for number, tonality in enumerate(line):
+        if number % AT_ONCE == 0:
+            yield
+        sounding = time.stretches_of(tonality.passage)
+        segments += [_told(tonality, each) for each in sounding if each.end > each.start]
+    segments.sort(key=lambda segment: segment.start)
+    yield
+    return _joined(segments)
 
 
-def words_of(score: Score, time: PlayedTime) -> tuple[Words, ...]:
+def words_of(score: Score, time: PlayedTime) -> Steps[tuple[Words, ...]]:
     """The printed words, without dynamics and metronome marks, by their first sounding."""
     first_sounding: dict[int, int] = {}
     for position, index in enumerate(time.order):
         first_sounding.setdefault(index, position)
     found: list[tuple[float, int, str]] = []
-    for direction in score.directions:
+    for number, direction in enumerate(score.directions):
+        if number % AT_ONCE == 0:
+            yield
         text = without_mark(direction.text)
         sounding = first_sounding.get(direction.measure_index)
         if sounding is None or not text or direction.kind not in _WORD_KINDS:
@@ -157,6 +179,7 @@ def words_of(score: Score, time: PlayedTime) -> tuple[Words, ...]:
         at = time.starts[sounding] + min(inside, time.lengths[direction.measure_index])
         found.append((at, direction.measure_index, text))
     found.sort(key=lambda entry: entry[0])
+    yield
     return _together(found)
 
 
@@ -203,14 +226,19 @@ def _relation(index: int, found: Sequence[Finding[Section]], modes: Sequence[str
     return ", ".join(words)
 
 
-def _section_modes(analysis: Analysis) -> list[str | None]:
+def _section_modes(analysis: Analysis, line: Sequence[TonalStretch]) -> Steps[list[str | None]]:
     """Mode of the key that holds longest in each section; None where no key is known there."""
-    line = _tonal_line(analysis)
-    spans = [(*_written(analysis, stretch.passage), stretch.mode) for stretch in line]
+    spans = []
+    for number, stretch in enumerate(line):
+        if number % AT_ONCE == 0:
+            yield
+        spans.append((*_written(analysis, stretch.passage), stretch.mode))
     modes: list[str | None] = []
     begin = 0
     last_start = 0.0
-    for section in analysis.form.sections:
+    for number, section in enumerate(analysis.form.sections):
+        if number % AT_ONCE == 0:
+            yield
         start, end = _written(analysis, section.passage or section.value.passage)
         # Sections of one level come in order; a new level starts again at the beginning.
         begin = 0 if start < last_start else begin
@@ -218,7 +246,7 @@ def _section_modes(analysis: Analysis) -> list[str | None]:
         while begin < len(spans) and spans[begin][1] <= start:
             begin += 1
         held: dict[str, float] = {}
-        for region_start, region_end, mode in spans[begin:]:
+        for region_start, region_end, mode in islice(spans, begin, None):
             if region_start >= end:
                 break
             shared = min(end, region_end) - max(start, region_start)
@@ -234,13 +262,20 @@ def _written(analysis: Analysis, passage: Passage | None) -> tuple[float, float]
     return float(start), float(end)
 
 
-def _tonal_line(analysis: Analysis) -> tuple[TonalStretch, ...]:
-    return tonal_line(_key_regions(analysis), getattr(analysis, "scale_regions", ()))
-
-
 def _key_regions(analysis: Analysis) -> tuple[Finding[Key], ...]:
     regions: tuple[Finding[Key], ...] = getattr(analysis, "key_regions", ())
     return regions
+
+
+def _told(tonality: TonalStretch, stretch: Stretch) -> KeySegment:
+    return KeySegment(
+        start=stretch.start,
+        end=stretch.end,
+        name=tonality.name,
+        fifths=tonality.tonic,
+        mode=tonality.mode,
+        certainty=Certainty.of(tonality.confidence),
+    )
 
 
 def _segment(finding: Finding[Key], stretch: Stretch) -> KeySegment:

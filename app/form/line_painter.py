@@ -69,6 +69,9 @@ class LinePainter:
     ) -> None:
         self._painter, self._theme, self._model, self._state = painter, theme, model, state
         self._scale = state.scale
+        # Once: hundreds of edges are asked for in one painting.
+        self._a_quarter, self._first = state.scale.pixels_a_quarter, state.scale.first_quarters
+        self._lane_end = state.scale.total_quarters - 1e-9
         # Where the widget stands in its window counts too: it need not be a whole device pixel.
         device = painter.deviceTransform()
         ratio, self._dx, self._dy = device.m11(), device.dx(), device.dy()
@@ -124,8 +127,13 @@ class LinePainter:
         if shows_total:
             self._text(total_left, NUMBERS_BASE, self._model.total, self._small, quiet)
         taken: list[tuple[float, float]] = []
-        for label in self._model.numbers:
-            if not taken or self._scale.x(label.at) >= taken[-1][1]:
+        numbers = self._model.numbers
+        for index in range(
+            bisect_left(numbers, self._scale.first_quarters - 1e-9, key=lambda label: label.at),
+            bisect_left(numbers, self._scale.last_quarters, key=lambda label: label.at),
+        ):
+            label = numbers[index]
+            if not taken or self._x(label.at) >= taken[-1][1]:
                 self._number_label(label.at, label.number, end, taken)
         if self._scale.zoom > 1.0 or len(self._model.boxes) == 1:
             for at, number in self._between_numbers():
@@ -134,7 +142,7 @@ class LinePainter:
     def _number_label(
         self, at: float, number: str, end: float, taken: list[tuple[float, float]]
     ) -> None:
-        x = self._snap(self._scale.x(at))
+        x = self._snap(self._x(at))
         if not self._left - 1 <= x <= end:
             return
         right = x + self._small.width(number)
@@ -159,22 +167,21 @@ class LinePainter:
         ]
 
     def _boxes(self) -> None:
-        current = self._model.current_box()
-        chosen = self._model.statement
+        model, graphite = self._model, self._theme.color("graphite")
+        current, chosen = model.current_box(), model.statement
         last_thin = -1.0
-        for index in self._seen(self._model.boxes):
-            box = self._model.boxes[index]
+        for index in self._seen(model.boxes):
+            box = model.boxes[index]
             left, right = self._edges(box.start, box.end)
             if right - left < THIN:
                 if left - last_thin >= 2:
-                    line = self._theme.color("graphite")
-                    self._fill(left, BOX_TOP, self._hairline, BOX_BOTTOM - BOX_TOP, line)
+                    self._fill(left, BOX_TOP, self._hairline, BOX_BOTTOM - BOX_TOP, graphite)
                     last_thin = left
                 continue
             is_chosen = chosen is not None and box.statement == chosen
             is_current = index == current and (is_chosen or self._state.has_focus)
             self._box(box, left, right, is_current)
-        if len(self._model.boxes) == 1 and self._model.boxes[0].statement is None:
+        if len(model.boxes) == 1 and model.boxes[0].statement is None:
             self._ticks()
 
     def _box(self, box: Box, left: float, right: float, is_current: bool) -> None:
@@ -222,7 +229,7 @@ class LinePainter:
         first, last = self._seen_positions()
         thinner = max(1, int((last - first) * LEAST_TICK_GAP / max(self._scale.width, 1)))
         for position in range(max(1, first), last, thinner):
-            x = self._snap(self._scale.x(time.starts[position]))
+            x = self._snap(self._x(time.starts[position]))
             if x - before >= LEAST_TICK_GAP:
                 self._fill(x, BOX_BOTTOM - TICK_HEIGHT, self._hairline, TICK_HEIGHT, line)
                 before = x
@@ -231,6 +238,9 @@ class LinePainter:
         painted_to = float("-inf")
         for index in self._seen(self._model.keys):
             segment = self._model.keys[index]
+            if self._x(segment.end) <= painted_to:
+                # Thinner than a pixel, and another stands there.
+                continue
             left, right = self._edges(segment.start, segment.end)
             if right <= left and left <= painted_to:
                 continue
@@ -300,7 +310,7 @@ class LinePainter:
         else:
             shown = self._model.here_shown()
         for stretch, is_meant in shown:
-            left, right = self._scale.x(stretch.start), self._scale.x(stretch.end)
+            left, right = self._x(stretch.start), self._x(stretch.end)
             if right < self._left or left > self._right:
                 continue
             left, right = self._snap(left), self._snap(right)
@@ -334,13 +344,15 @@ class LinePainter:
         first = time.position_at(self._scale.first_quarters)
         return first, time.position_at(self._scale.last_quarters) + 1
 
+    def _x(self, quarters: float) -> float:
+        return LEFT + (quarters - self._first) * self._a_quarter
+
     def _edges(self, start: float, end: float) -> tuple[float, float]:
         """Edges on whole device pixels; what ends with the lane ends there, others a gap before."""
-        right = self._snap(self._scale.x(end))
-        if end < self._scale.total_quarters - 1e-9:
+        left, right = self._snap(self._x(start)), self._snap(self._x(end))
+        if end < self._lane_end:
             right -= BOX_GAP
-        left = self._snap(self._scale.x(start))
-        return left, max(left, right)
+        return left, right if right > left else left
 
     def _snap(self, x: float) -> float:
         return (floor(x * self._ratio + self._dx + 0.5) - self._dx) / self._ratio

@@ -85,18 +85,17 @@ class PlayedTime:
 
         A point has stretches without length.
         """
-        first, last = _measures(passage)
-        found: list[Stretch] = []
-        before = None
-        for position in self.positions_of(first, last):
-            piece = self._inside(position, passage)
-            goes_on = before == position - 1 and self.order[position] == self.order[before] + 1
-            if goes_on and found:
-                found[-1] = Stretch(found[-1].start, piece.end)
-            else:
-                found.append(piece)
-            before = position
-        return tuple(found)
+        positions = self.positions_of(*_measures(passage))
+        runs: list[Stretch] = []
+        begun = 0
+        for at, position in enumerate(positions, start=1):
+            following = positions[at] if at < len(positions) else None
+            if following != position + 1 or self.order[following] != self.order[position] + 1:
+                first = self._inside(positions[begun], passage)
+                last = first if at == begun + 1 else self._inside(position, passage)
+                runs.append(Stretch(first.start, last.end))
+                begun = at
+        return tuple(runs)
 
     def stretch_of(self, statement: Statement) -> Stretch:
         """When a statement sounds."""

@@ -49,7 +49,9 @@ def placed_remarks(
     rows: list[list[PlacedRemark]] = [[] for _ in range(ROWS)]
     edge = LEFT + scale.width
     for mark in marks:
-        if mark.end < scale.first_quarters or mark.start > scale.last_quarters:
+        if mark.start > scale.last_quarters:
+            break
+        if mark.end < scale.first_quarters:
             continue
         number = width(str(mark.number))
         x = min(max(scale.x(mark.start), float(LEFT)), edge - number)

@@ -10,9 +10,8 @@ Conventions: stretches follow one another without a gap. The limits are judgemen
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from fractions import Fraction
 from itertools import pairwise
 from typing import Any, TypeVar
 
@@ -70,15 +69,25 @@ def tonal_line(
     keys, scales : sequence of Finding
         Each by onset and covering the score, or empty.
     """
-    line: list[TonalStretch] = []
+    return tuple(tonal_stretches(keys, scales))
+
+
+def tonal_stretches(
+    keys: Sequence[Finding[Key]], scales: Sequence[Finding[ScaleInUse]]
+) -> Iterator[TonalStretch]:
+    """As ``tonal_line``, one stretch after the other, for whoever must not wait for all."""
+    last: TonalStretch | None = None
+    key_at, scale_at = _at(keys), _at(scales)
     for start, end in _limits([*keys, *scales]):
-        key, scale = _at(keys, start), _at(scales, start)
-        stretch = _stretch(Passage(start=start, end=end), key, scale)
-        if line and (line[-1].name == stretch.name or _is_rest(stretch)):
-            line[-1] = _joined(line[-1], stretch)
+        stretch = _stretch(Passage(start=start, end=end), key_at(start), scale_at(start))
+        if last is not None and (last.name == stretch.name or _is_rest(stretch)):
+            last = _joined(last, stretch)
         else:
-            line.append(stretch)
-    return tuple(line)
+            if last is not None:
+                yield last
+            last = stretch
+    if last is not None:
+        yield last
 
 
 def _limits(findings: Iterable[Finding[Any]]) -> Iterable[tuple[Place, Place]]:
@@ -91,12 +100,23 @@ def _limits(findings: Iterable[Finding[Any]]) -> Iterable[tuple[Place, Place]]:
     return pairwise(places[moment] for moment in sorted(places))
 
 
-def _at(findings: Sequence[Finding[ValueT]], place: Place) -> Finding[ValueT] | None:
-    return next((found for found in findings if _holds(found.passage, place.moment)), None)
+def _at(findings: Iterable[Finding[ValueT]]) -> Callable[[Place], Finding[ValueT] | None]:
+    """What holds at a place; to be asked for places in order only, so that it goes through once."""
+    spans = [
+        (found.passage.start.moment, found.passage.end.moment, found)
+        for found in findings
+        if found.passage is not None
+    ]
+    ahead = 0
 
+    def at(place: Place) -> Finding[ValueT] | None:
+        nonlocal ahead
+        while ahead < len(spans) and spans[ahead][1] <= place.moment:
+            ahead += 1
+        is_there = ahead < len(spans) and spans[ahead][0] <= place.moment
+        return spans[ahead][2] if is_there else None
 
-def _holds(passage: Passage | None, moment: tuple[int, Fraction]) -> bool:
-    return passage is not None and passage.start.moment <= moment < passage.end.moment
+    return at
 
 
 def _stretch(

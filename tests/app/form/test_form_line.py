@@ -358,6 +358,8 @@ def test_a_huge_piece_is_painted_by_what_is_seen(
     sections = [pieces.section(at, at + 3, "A") for at in range(0, 10_000, 4)]
     found: Any = pieces.found(score, sections)
     line.model.set_analysis(found)
+    qtbot.waitUntil(lambda: line.model.is_laid_out)
+    assert len(line.model.boxes) == 2500
     assert best_of(line.grab) < 0.5
     line.zoom(1e9)
     assert best_of(line.grab) < 0.1
