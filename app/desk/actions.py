@@ -333,6 +333,11 @@ HELD_KEYS: tuple[tuple[str, str, str], ...] = (
     ("Score", "Escape", "select nothing: the whole piece"),
     ("Hearing", "Space in the score or the form line", "play what is selected, or stop"),
     ("Remarks", "Enter, Escape", "end the remark (Shift+Enter: a new line)"),
+    (
+        "Remarks",
+        "Alt+1, Alt+2 … while writing",
+        "for the 1st, 2nd sounding only; Alt+0 for every one",
+    ),
     ("Remarks", "Tab, Up, Down", "from remark to remark"),
     ("Remarks", "Enter on a remark", "edit it"),
     ("Remarks", "Delete on a remark", "remove it"),

@@ -27,7 +27,7 @@ from app.margin.writing import WritingField
 from app.theme import Theme
 from app.tonality.findings_model import FindingsModel
 from app.tonality.shown_finding import ShownFinding
-from core.notebook.anchors import anchor_at_finding
+from core.notebook.anchors import anchor_at_finding, statement_name
 from core.notebook.values import AnchorKind, Remark, RemarkKind
 from core.score.places import Passage
 
@@ -84,7 +84,7 @@ class Here(QFrame):
         self.findings.step_asked.connect(self._on_left_findings)
         self.findings.typing_begun.connect(self._on_typing_begun)
         self.findings.shown_changed.connect(self._on_findings_shown)
-        model.analysis_changed.connect(self._refreshing.start)
+        model.analysis_changed.connect(self._on_analysis_changed)
         self._column.insertWidget(0, self.findings)
         self._on_findings_shown()
 
@@ -283,12 +283,11 @@ class Here(QFrame):
         selection = self._desk.selection
         here = None if selection is None else selection.passage
         passage = remark.anchor.passage
-        if passage == here:
-            return ""
         edition = self._desk.edition
         if passage and edition and remark.anchor.score_sha256 != edition.score_sha256:
             return "in another edition"
-        return self._desk.name_of(passage)
+        where = "" if passage == here else self._desk.name_of(passage)
+        return ", ".join(filter(None, (statement_name(remark.anchor), where)))
 
     def _on_piece_opened(self) -> None:
         self._limit, self._touched = SHOWN_AT_ONCE, 0
@@ -328,6 +327,11 @@ class Here(QFrame):
         self._write_on(shown)
         if not self._desk.is_read_only:
             self.writing.type(text)
+
+    def _on_analysis_changed(self) -> None:
+        assert self._model is not None
+        self.writing.take_analysis(self._model.analysis)
+        self._refreshing.start()
 
     def _on_left_findings(self, step: int) -> None:
         """From the last finding down to the remarks; up from the first one leads nowhere."""

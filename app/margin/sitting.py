@@ -10,7 +10,13 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, QTimer, Signal
 
-from app.edits.remark_edits import ChangeRemarkKind, RemoveRemark, RewordRemark, WriteRemark
+from app.edits.remark_edits import (
+    ChangeRemarkKind,
+    MoveRemark,
+    RemoveRemark,
+    RewordRemark,
+    WriteRemark,
+)
 from core.notebook.values import Anchor, Remark, RemarkKind
 
 if TYPE_CHECKING:
@@ -71,6 +77,14 @@ class Sitting(QObject):
         return None if self._place is None else self._place[0]
 
     @property
+    def anchor(self) -> Anchor | None:
+        """What the remark hangs on, or will; None before the first letter."""
+        remark = self._remark()
+        if remark is not None:
+            return remark.anchor
+        return None if self._place is None else self._place[1]
+
+    @property
     def is_begun(self) -> bool:
         """Whether there are words."""
         return bool(self._text.strip())
@@ -98,6 +112,15 @@ class Sitting(QObject):
         remark = self._remark()
         if remark is None or ChangeRemarkKind(self._desk, remark, kind).push():
             self.kind = kind
+            self.changed.emit()
+
+    def take_anchor(self, anchor: Anchor) -> None:
+        """Hang it on something else, now where it is kept, else when it will be."""
+        remark = self._remark()
+        if self._place is None or anchor == self.anchor:
+            return
+        if remark is None or MoveRemark(self._desk, remark, anchor).push():
+            self._place = self._place[0], anchor
             self.changed.emit()
 
     def keep(self) -> bool:

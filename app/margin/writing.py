@@ -9,10 +9,14 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QVBoxLay
 from app.desk.desk_model import DeskModel
 from app.margin.signed_text import Run, SignedText
 from app.margin.sitting import Sitting
+from app.margin.soundings import SoundingRow, soundings_of
 from app.margin.text_field import TextField
 from app.theme import Theme
 from app.tonality.signs import spoken
-from core.notebook.values import Anchor, RemarkKind
+from core.notebook.analyses import Analysis
+from core.notebook.anchors import anchor_at_statement
+from core.notebook.values import Anchor, AnchorKind, RemarkKind
+from core.score.statements import Statement
 
 KINDS = tuple(RemarkKind)
 STATE_HEIGHT = 16
@@ -39,6 +43,9 @@ class WritingField(QFrame):
         self._on_name = ""
         self._box = QFrame()
         self._kinds = {kind: QPushButton(kind.value) for kind in KINDS}
+        self._soundings = SoundingRow(theme, self)
+        self._analysis: Analysis | None = None
+        self._asked: Anchor | None = None
         self._sitting = self._fresh()
         self._lay_out()
         self.field.textChanged.connect(self._on_text_changed)
@@ -50,6 +57,7 @@ class WritingField(QFrame):
         desk.statement_changed.connect(self.end)
         desk.piece_opened.connect(self._on_piece_opened)
         desk.remarks_changed.connect(self._on_remarks_changed)
+        self._soundings.chosen.connect(self._on_sounding_chosen)
         theme.changed.connect(self._take_theme)
         self._take_theme()
         self._show_state()
@@ -78,6 +86,11 @@ class WritingField(QFrame):
         """Make what is written of this kind; the one it has already takes it off."""
         self._sitting.take_kind(None if self._sitting.kind is kind else kind)
         self._show_state()
+
+    def take_analysis(self, analysis: Analysis | None) -> None:
+        """Know how often the current place sounds."""
+        self._analysis = analysis
+        self._show_soundings()
 
     def keep(self) -> bool:
         """Keep what was typed, now; whether it is safe."""
@@ -127,6 +140,7 @@ class WritingField(QFrame):
         column.setSpacing(2)
         column.addWidget(self._on)
         column.addWidget(self._kind_row)
+        column.addWidget(self._soundings)
         column.addWidget(self._box)
         column.addWidget(self._state)
         self._state.setProperty("role", "quiet")
@@ -148,6 +162,7 @@ class WritingField(QFrame):
         self._state.setFont(theme.sans(11))
         for button in self._kinds.values():
             button.setFont(theme.sans(11))
+        self._soundings.take_theme()
         palette = self.field.palette()
         palette.setColor(QPalette.ColorRole.Text, theme.color("ink"))
         palette.setColor(QPalette.ColorRole.PlaceholderText, theme.color("quiet"))
@@ -161,6 +176,32 @@ class WritingField(QFrame):
         self._kind_row.setVisible(sitting.is_begun or sitting.kind is not None)
         state = "kept" if sitting.is_kept else "not kept yet"
         self._state.setText(state if sitting.is_begun else "")
+        self._show_soundings()
+
+    def _show_soundings(self) -> None:
+        """Ask which sounding is meant, where words are written at measures that have several."""
+        if not self._sitting.is_begun:
+            self._asked = None
+        elif self._asked is None:
+            self._asked = self._sitting.anchor
+        soundings: tuple[Statement, ...] = ()
+        is_one_meant = self._desk.statement is not None or bool(self._on_name)
+        if self._asked is not None and not is_one_meant:
+            soundings = soundings_of(self._analysis, self._asked.passage)
+        anchor = self._sitting.anchor
+        is_of_one = anchor is not None and anchor.kind is AnchorKind.STATEMENT
+        self._soundings.ask(soundings, anchor.statement_number or 0 if is_of_one and anchor else 0)
+        self.field.setAccessibleDescription(self._soundings.words())
+
+    def _on_sounding_chosen(self, statement: Statement | None) -> None:
+        score, asked = self._desk.score, self._asked
+        if asked is None:
+            return
+        if statement is None or score is None:
+            self._sitting.take_anchor(asked)
+        else:
+            self._sitting.take_anchor(anchor_at_statement(score, statement, asked.passage))
+        self._show_soundings()
 
     def _on_text_changed(self) -> None:
         self._sitting.type(self.field.toPlainText())
@@ -199,7 +240,10 @@ class WritingField(QFrame):
         piece, sitting = self._desk.piece, self._sitting
         if piece is None or sitting.piece_id != piece.id or sitting.remark_id is None:
             return
-        if sitting.remark_id not in {remark.id for remark in self._desk.remarks}:
+        if sitting.remark_id in {remark.id for remark in self._desk.remarks}:
+            # Its place may be another: by an answer, or by taking one back.
+            self._show_soundings()
+        else:
             # Undone, or removed elsewhere: its words must not be kept once more.
             old, self._sitting = self._sitting, self._fresh()
             old.deleteLater()

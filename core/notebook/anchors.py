@@ -80,12 +80,18 @@ def anchor_at_section(score: Score, section: Section, index: int) -> Anchor:
     return replace(anchor, section_label=section.label, section_index=index)
 
 
-def anchor_at_statement(score: Score, statement: Statement) -> Anchor:
-    """An anchor at one sounding of a section, over what sounds of it.
+def anchor_at_statement(
+    score: Score, statement: Statement, passage: Passage | None = None
+) -> Anchor:
+    """An anchor at one sounding of a section, over what sounds of it, or at a passage in it.
 
-    Raises InvalidEntryError where it doesn't lie within the score.
+    Raises InvalidEntryError where it doesn't lie within the score, and ValueError for a passage
+    that begins outside of the statement.
     """
-    anchor = anchor_for(score, statement.passage, kind=AnchorKind.STATEMENT)
+    passage = passage or statement.passage
+    if not _begins_in(statement, passage):
+        raise ValueError(f"passage {passage} begins outside of {statement.name}; another's?")
+    anchor = anchor_for(score, passage, kind=AnchorKind.STATEMENT)
     return replace(
         anchor,
         section_label=statement.label,
@@ -147,11 +153,16 @@ def is_at_statement(
 
 
 def _is_of_section(statement: Statement, anchor: Anchor) -> bool:
-    """By where it begins and by its letter: an index moves with each section found before it."""
+    """By where it is and by its letter: an index moves with each section found before it."""
     if statement.label != anchor.section_label or anchor.passage is None:
         return False
-    # An ending cuts one sounding short of another, but both begin where the section does.
-    return statement.passage.start.moment == anchor.passage.start.moment
+    # By where it begins only: an ending cuts one sounding short of another.
+    return _begins_in(statement, anchor.passage)
+
+
+def _begins_in(statement: Statement, passage: Passage) -> bool:
+    start, end = statement.passage.start.moment, statement.passage.end.moment
+    return start <= passage.start.moment and (passage.start.moment < end or start == end)
 
 
 def check_within(score: Score, passage: Passage, *, is_element: bool = False) -> None:

@@ -242,6 +242,16 @@ def test_a_statement_holds_at_its_own_number() -> None:
     assert [is_at_statement(anchor, each) for each in (A_1, A_2)] == [False, True]
 
 
+def test_a_passage_in_a_statement_belongs_to_its_number() -> None:
+    within = Passage.of_measures(2, 2)
+    anchor = anchor_at_statement(SCORE, A_2, within)
+    assert anchor.passage == within
+    assert statement_name(anchor) == "A, 2nd"
+    assert [is_at_statement(anchor, each) for each in (A_1, A_2)] == [False, True]
+    with pytest.raises(ValueError, match="begins outside of A, 2nd"):
+        anchor_at_statement(SCORE, A_2, Passage.of_measures(3, 3))
+
+
 def test_inside_of_it_what_sounds_then_is_meant() -> None:
     second = anchor_at_statement(SCORE, A_2)
     held = [is_at_statement(second, each, STATEMENTS) for each in (INSIDE_1, INSIDE_2)]
