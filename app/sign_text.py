@@ -20,11 +20,25 @@ SIGN_EM_SANS, SIGN_EM_SERIF = 1.30, 1.08
 SIGN_RAISED, SIGN_GAP = 0.24, 0.05
 """How far a sign stands over the base line, and the air at either side of it, in em."""
 UNITS_AN_EM = 1000.0
+ADVANCES_KEPT = 4096
+"""Widths of texts that are remembered, by text and font."""
+_advances: dict[tuple[str, str], float] = {}
 _SIGNS = re.compile(f"([{''.join(GLYPHS)}])")
 
 
 def advance(text: str, font: QFont) -> float:
     """Width of a line of text."""
+    # Words are measured again at every width that a layout tries.
+    key = (text, font.key())
+    width = _advances.get(key)
+    if width is None:
+        if len(_advances) >= ADVANCES_KEPT:
+            _advances.clear()
+        width = _advances[key] = _measured(text, font)
+    return width
+
+
+def _measured(text: str, font: QFont) -> float:
     metrics = QFontMetricsF(font)
     size = font.pixelSize()
     return sum(

@@ -28,6 +28,7 @@ from app.tonality.signs import spoken
 __all__ = ["UNITS_AN_EM", "Run", "SignedText", "advance", "draw", "lay_out"]
 
 LINE_HEIGHT_SANS, LINE_HEIGHT_SERIF = 1.5, 1.3
+WIDTHS_KEPT = 16
 _PIECES = re.compile(r"\n|[ \t]+|[^ \t\n]+")
 """Lines break, and words end, at plain spaces only: a no-break space holds two together."""
 
@@ -71,9 +72,9 @@ class SignedText(QWidget):
         super().__init__(parent)
         self._theme = theme
         self._runs: tuple[Run, ...] = ()
-        self._placed: list[_Placed] = []
-        self._laid_out_width = -1
-        self._height = 0
+        self._laid_out: dict[int, tuple[list[_Placed], int]] = {}
+        """Words and height by width: a layout tries several."""
+        self._hint: QSize | None = None
         policy = QSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Preferred)
         policy.setHeightForWidth(True)
         self.setSizePolicy(policy)
@@ -86,8 +87,12 @@ class SignedText(QWidget):
 
     def show_runs(self, runs: Iterable[Run]) -> None:
         """Show other words."""
-        self._runs = tuple(run for run in runs if run.text)
-        self._laid_out_width = -1
+        runs = tuple(run for run in runs if run.text)
+        if runs == self._runs:
+            return
+        self._runs = runs
+        self._laid_out.clear()
+        self._hint = None
         self.setAccessibleName(spoken(self.text))
         self.updateGeometry()
         self.update()
@@ -99,8 +104,10 @@ class SignedText(QWidget):
         return self._lay_out(width)[1]
 
     def sizeHint(self) -> QSize:
-        widest = ceil(sum(advance(run.text, run.font) for run in self._runs))
-        return QSize(widest, lay_out(self._runs, widest + 1)[1])
+        if self._hint is None:
+            widest = ceil(sum(advance(run.text, run.font) for run in self._runs))
+            self._hint = QSize(widest, self._lay_out(widest + 1)[1])
+        return self._hint
 
     def minimumSizeHint(self) -> QSize:
         return QSize(0, 0 if not self._runs else round(_line_height(self._runs[0].font)))
@@ -139,10 +146,12 @@ class SignedText(QWidget):
                 painter.drawLine(QPointF(word.x, middle), QPointF(end, middle))
 
     def _lay_out(self, width: int) -> tuple[list[_Placed], int]:
-        if width != self._laid_out_width:
-            self._placed, self._height = lay_out(self._runs, max(width, 1))
-            self._laid_out_width = width
-        return self._placed, self._height
+        width = max(width, 1)
+        if width not in self._laid_out:
+            if len(self._laid_out) >= WIDTHS_KEPT:
+                self._laid_out.clear()
+            self._laid_out[width] = lay_out(self._runs, width)
+        return self._laid_out[width]
 
 
 def lay_out(runs: Sequence[Run], width: int) -> tuple[list[_Placed], int]:
