@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QSize, Qt, Signal
+from math import ceil
+
+from PySide6.QtCore import QPointF, QSize, Qt, Signal
 from PySide6.QtGui import QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QPalette
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QSizePolicy, QWidget
 
+from app import sign_text
 from app.desk.desk_model import DeskModel
+from app.form.form_model import FormModel
+from app.form.place_words import PlaceWords
 from app.theme import Theme
+from app.tonality.signs import spoken
 
 HEIGHT, TOGGLE_WIDTH = 44, 180
 FIELD_WIDTH, FIELD_HEIGHT = 308, 28
@@ -16,7 +22,7 @@ KEY_HEIGHT = 18
 
 
 class TopLine(QFrame):
-    """Shelf toggle, title, place, what is being done, and "do…"."""
+    """Shelf toggle, title, place, statement, key, what is being done, and "do…"."""
 
     shelf_toggled = Signal()
     do_asked = Signal()
@@ -29,8 +35,10 @@ class TopLine(QFrame):
         self._desk, self._theme = desk, theme
         self._toggle = QPushButton("Shelf")
         self._title, self._place, self._busy = _Elided(), QLabel(), QLabel()
-        self._hearing = QLabel()
-        self._rules = [_rule(), _rule()]
+        self._statements, self._key, self._hearing = _Elided(), _Signed(), QLabel()
+        self._told = (self._place, self._statements, self._key, self._busy)
+        self._rules = [_rule() for _ in self._told]
+        self._words: PlaceWords | None = None
         self.field = DoField(theme)
         self._lay_out()
         self._toggle.clicked.connect(self.shelf_toggled)
@@ -52,6 +60,11 @@ class TopLine(QFrame):
         self._place.setText(place)
         self._show_rules()
 
+    def take_form(self, form: FormModel) -> None:
+        """Tell statement and key of the current place too; once."""
+        self._words = PlaceWords(form, self)
+        self._words.changed.connect(self._on_words_changed)
+
     def show_hearing(self, words: str) -> None:
         """What Space will play; nothing where there is nothing to play."""
         self._hearing.setText(f"▶ {words}" if words else "")
@@ -72,7 +85,7 @@ class TopLine(QFrame):
         self._toggle.setToolTip("Fold or unfold the shelf (F7)")
         row.addWidget(self._toggle)
         row.addWidget(self._title)
-        for rule, label in zip(self._rules, (self._place, self._busy), strict=True):
+        for rule, label in zip(self._rules, self._told, strict=True):
             row.addWidget(rule, 0, Qt.AlignmentFlag.AlignVCenter)
             row.addWidget(label)
         row.addStretch(1)
@@ -85,8 +98,16 @@ class TopLine(QFrame):
         self._toggle.setFont(self._theme.sans(13))
         self._title.setFont(self._theme.serif(20))
         self._place.setFont(self._theme.sans(13, 500))
+        for label in (self._statements, self._key):
+            label.setFont(self._theme.sans(13, 500))
         self._busy.setFont(self._theme.sans(13))
         self._hearing.setFont(self._theme.sans(13))
+
+    def _on_words_changed(self) -> None:
+        assert self._words is not None
+        self._statements.setText(self._words.statements)
+        self._key.setText(self._words.key)
+        self._show_rules()
 
     def _on_busy_changed(self, what: str) -> None:
         self._busy.setText(what)
@@ -94,7 +115,7 @@ class TopLine(QFrame):
 
     def _show_rules(self) -> None:
         has_title = bool(self._title.text())
-        for rule, label in zip(self._rules, (self._place, self._busy), strict=True):
+        for rule, label in zip(self._rules, self._told, strict=True):
             has_text = bool(label.text())
             label.setVisible(has_text)
             rule.setVisible(has_text and has_title)
@@ -155,6 +176,29 @@ class _Elided(QLabel):
             self.text(), Qt.TextElideMode.ElideRight, self.width()
         )
         painter.drawText(self.rect(), Qt.AlignmentFlag.AlignVCenter, shown)
+
+
+class _Signed(QLabel):
+    """A line with accidentals, which the window's font lacks."""
+
+    def setText(self, text: str) -> None:
+        super().setText(text)
+        self.setAccessibleName(spoken(text))
+
+    def sizeHint(self) -> QSize:
+        width = ceil(sign_text.advance(self.text(), self.font()))
+        return QSize(width, super().sizeHint().height())
+
+    def minimumSizeHint(self) -> QSize:
+        return self.sizeHint()
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        painter = QPainter(self)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        painter.setPen(self.palette().color(QPalette.ColorRole.WindowText))
+        metrics = self.fontMetrics()
+        base = (self.height() - metrics.height()) / 2 + metrics.ascent()
+        sign_text.draw(painter, QPointF(0, base), self.text(), self.font())
 
 
 def _rule() -> QFrame:
