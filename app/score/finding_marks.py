@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from itertools import pairwise
 
 from PySide6.QtGui import QColor
 
@@ -13,6 +14,7 @@ from core.score.page_drawing import UNITS_PER_SPACE, Box
 from core.score.places import Passage
 
 _HIGH = 3.4 * UNITS_PER_SPACE
+_LABEL_ROOM = 5 * UNITS_PER_SPACE
 """What reaches this far over the top staff line pushes a key rule up."""
 
 
@@ -74,7 +76,8 @@ def bent_on(geometry: PageGeometry, bent: Iterable[ShownBent]) -> tuple[BentDegr
     """Triangles over the bent notes of one page; one for notes that sound together."""
     found: dict[tuple[int, int, str], BentDegree] = {}
     for degree in bent:
-        box, span = geometry.element_box(degree.note_id), geometry.span_of(degree.note_id)
+        box = geometry.element_box(degree.note_id)
+        span = None if box is None else geometry.span_of(degree.note_id)
         if box is None or span is None:
             continue
         middle = (box[0] + box[2]) / 2
@@ -83,7 +86,21 @@ def bent_on(geometry: PageGeometry, bent: Iterable[ShownBent]) -> tuple[BentDegr
             found[key] = BentDegree(
                 x=middle, span=span, label=degree.label, is_high=is_high(geometry, span)
             )
-    return tuple(found.values())
+    return _labelled_once(found.values())
+
+
+def _labelled_once(bent: Iterable[BentDegree]) -> tuple[BentDegree, ...]:
+    """Triangles from left to right; of close ones with one label the first carries it."""
+    in_order = sorted(bent, key=lambda each: (each.span.system, each.x))
+    shown = in_order[:1]
+    for before, degree in pairwise(in_order):
+        is_said = (
+            before.span.system == degree.span.system
+            and before.label == degree.label
+            and degree.x - before.x < _LABEL_ROOM
+        )
+        shown.append(replace(degree, label="") if is_said else degree)
+    return tuple(shown)
 
 
 def letters_on(

@@ -73,7 +73,10 @@ class KeyRule:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BentDegree:
-    """A degree that departs from its scale: a small triangle on the rule, over the note."""
+    """A degree that departs from its scale: a small triangle on the rule, over the note.
+
+    ``label`` is empty where the one before it says the same close by.
+    """
 
     x: float
     span: Span
@@ -242,7 +245,8 @@ class MarkPainter:
         self._painter.setPen(Qt.PenStyle.NoPen)
         self._painter.setBrush(self._colors.graphite)
         self._painter.drawPolygon(shape)
-        self._label(bent.label, middle + half + 0.3 * self._space, top)
+        if bent.label:
+            self._label(bent.label, middle + half + 0.3 * self._space, top)
 
     def _letter(self, letter: SectionLetter) -> None:
         space, span = self._space, letter.span

@@ -117,8 +117,12 @@ class PageGeometry:
         self._known_columns: dict[int, list[tuple[int, float]]] | None = None
         self._tops: dict[int, float] | None = None
         self._boxes: dict[str, Box] | None = None
+        self._range = (min(self._measures), max(self._measures)) if self._measures else None
         self._system_edges: dict[int, tuple[float, float]] = {}
+        self._system_lefts: dict[int, float] = {}
         for box in self._measures.values():
+            left = self._system_lefts.get(box.system, box.box[0])
+            self._system_lefts[box.system] = min(left, box.box[0])
             top, bottom = self._system_edges.get(box.system, (box.box[1], box.box[3]))
             self._system_edges[box.system] = (min(top, box.box[1]), max(bottom, box.box[3]))
 
@@ -143,11 +147,11 @@ class PageGeometry:
     @property
     def measure_range(self) -> tuple[int, int] | None:
         """First and last measure index on the page."""
-        return (min(self._measures), max(self._measures)) if self._measures else None
+        return self._range
 
     def system_left(self, system: int) -> float:
         """Where a system's first staff line begins."""
-        return min(b.box[0] for b in self._measures.values() if b.system == system)
+        return self._system_lefts[system]
 
     def top_of_system(self, system: int) -> float:
         """The highest note, rest or direction of a system, or its top staff line."""
@@ -162,8 +166,8 @@ class PageGeometry:
 
     def span_of(self, element_id: str) -> Span | None:
         """The system on which an element stands, as a span without width at its place."""
-        place = self._index.place_of(element_id)
-        return self.point_span(place) if place is not None else None
+        timed = self._index.timed(element_id)
+        return None if timed is None else self._point_span(timed.measure_index, timed.onset)
 
     def element_box(self, element_id: str) -> Box | None:
         """Where an element is drawn on this page."""
@@ -195,11 +199,7 @@ class PageGeometry:
         """The measure's left barline, or its first head where clef and signature come before."""
         box = self._measures[measure_index]
         columns = self._columns.get(measure_index, [])
-        is_first = all(
-            other.box[0] >= box.box[0]
-            for other in self._measures.values()
-            if other.system == box.system
-        )
+        is_first = box.box[0] <= self._system_lefts[box.system]
         if is_first and columns:
             return max(box.box[0], columns[0][1] - 1.6 * UNITS_PER_SPACE)
         return box.box[0]
@@ -207,10 +207,16 @@ class PageGeometry:
     def spans(self, passage: Passage) -> list[Span]:
         """The parts of a passage on this page, one a system."""
         score = self._index.score
+        on_page = self.measure_range
+        if on_page is None:
+            return []
+        first = max(passage.start.measure_index, on_page[0])
+        last = min(passage.end.measure_index - (passage.end.offset_quarters == 0), on_page[1])
+        if first > last:
+            return []
         start, end = score.onset_of(passage.start), score.onset_of(passage.end)
-        last = passage.end.measure_index - (passage.end.offset_quarters == 0)
         found: dict[int, tuple[float, float]] = {}
-        for measure_index in range(passage.start.measure_index, last + 1):
+        for measure_index in range(first, last + 1):
             box = self._measures.get(measure_index)
             if box is None:
                 continue
@@ -227,10 +233,13 @@ class PageGeometry:
 
     def point_span(self, place: Place) -> Span | None:
         """A place as a span without width; None if it isn't on this page."""
-        box = self._measures.get(place.measure_index)
+        return self._point_span(place.measure_index, self._index.score.onset_of(place))
+
+    def _point_span(self, measure_index: int, onset: int) -> Span | None:
+        box = self._measures.get(measure_index)
         if box is None:
             return None
-        x = self.x_of(place.measure_index, self._index.score.onset_of(place))
+        x = self.x_of(measure_index, onset)
         return self._span(box.system, x, x)
 
     # ------------------------------------------------------------------ point to place

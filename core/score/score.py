@@ -179,5 +179,7 @@ class Score:
         """A place's onset in ticks; a place after the last measure is the end of the score."""
         if place.measure_index >= len(self.measures):
             return self.duration
-        measure = self.measures[place.measure_index]
-        return measure.onset + round(place.offset_quarters * self.ticks_per_quarter)
+        onset, offset = self.measures[place.measure_index].onset, place.offset_quarters
+        # Fractions multiply slowly, and this is asked for every place that is shown.
+        ticks, rest = divmod(offset.numerator * self.ticks_per_quarter, offset.denominator)
+        return onset + (round(offset * self.ticks_per_quarter) if rest else ticks)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import pairwise
 
 from PySide6.QtGui import QColor
 
@@ -18,6 +19,7 @@ from app.score.finding_marks import (
 )
 from app.score.page_marks import Certainty
 from app.score.score_geometry import PageGeometry
+from core.score.page_drawing import UNITS_PER_SPACE
 from core.score.places import Passage
 
 KEY = ShownKey(
@@ -48,6 +50,22 @@ def test_a_bent_note_has_its_triangle_over_its_head(first_page: PageGeometry) ->
     box = first_page.element_box("m3s1n3")
     assert box is not None
     assert box[0] < bent.x < box[2]
+
+
+def test_of_close_triangles_that_say_the_same_the_first_says_it(first_page: PageGeometry) -> None:
+    notes = ("m3s1n1", "m3s1n2", "m3s1n3")
+    same = bent_on(first_page, [ShownBent(note_id=note, label="♭2") for note in reversed(notes)])
+    lefts = [degree.x for degree in same]
+    assert lefts == sorted(lefts)
+    gaps = [right - left for left, right in pairwise(lefts)]
+    expected = [True, *(gap >= 5 * UNITS_PER_SPACE for gap in gaps)]
+    assert [bool(degree.label) for degree in same] == expected
+    assert False in expected
+    other = bent_on(
+        first_page,
+        [ShownBent(note_id=note, label=f"♭{at}") for at, note in enumerate(notes, start=1)],
+    )
+    assert all(degree.label for degree in other)
 
 
 def test_bent_notes_that_sound_together_share_one_triangle(first_page: PageGeometry) -> None:
