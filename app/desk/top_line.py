@@ -17,6 +17,8 @@ from app.tonality.signs import spoken
 
 HEIGHT, TOGGLE_WIDTH = 44, 180
 FIELD_WIDTH, FIELD_HEIGHT = 308, 28
+LEAST_TITLE = 96
+"""In a narrow window statements give way before the title does."""
 KEY_HEIGHT = 18
 """Of the little box in which a key is named."""
 
@@ -34,7 +36,7 @@ class TopLine(QFrame):
         self.setFixedHeight(HEIGHT)
         self._desk, self._theme = desk, theme
         self._toggle = QPushButton("Shelf")
-        self._title, self._place, self._busy = _Elided(), QLabel(), QLabel()
+        self._title, self._place, self._busy = _Elided(LEAST_TITLE), QLabel(), QLabel()
         self._statements, self._key, self._hearing = _Elided(), _Signed(), QLabel()
         self._told = (self._place, self._statements, self._key, self._busy)
         self._rules = [_rule() for _ in self._told]
@@ -91,7 +93,8 @@ class TopLine(QFrame):
         row.addStretch(1)
         row.addWidget(self._hearing)
         row.addWidget(self.field)
-        self._hearing.setProperty("role", "quiet")
+        for label in (self._statements, self._key, self._hearing):
+            label.setProperty("role", "quiet")
         self._busy.setProperty("role", "quiet")
 
     def _take_theme(self) -> None:
@@ -99,7 +102,7 @@ class TopLine(QFrame):
         self._title.setFont(self._theme.serif(20))
         self._place.setFont(self._theme.sans(13, 500))
         for label in (self._statements, self._key):
-            label.setFont(self._theme.sans(13, 500))
+            label.setFont(self._theme.sans(13))
         self._busy.setFont(self._theme.sans(13))
         self._hearing.setFont(self._theme.sans(13))
 
@@ -162,12 +165,14 @@ class DoField(QFrame):
 class _Elided(QLabel):
     """A line that ends in "…" where there is no room for the whole of it."""
 
-    def __init__(self) -> None:
+    def __init__(self, least_width: int = 0) -> None:
         super().__init__()
+        self._least_width = least_width
         self.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Preferred)
 
     def minimumSizeHint(self) -> QSize:
-        return QSize(0, super().minimumSizeHint().height())
+        whole = super().minimumSizeHint()
+        return QSize(min(self._least_width, whole.width()), whole.height())
 
     def paintEvent(self, event: QPaintEvent) -> None:
         painter = QPainter(self)
@@ -197,7 +202,8 @@ class _Signed(QLabel):
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         painter.setPen(self.palette().color(QPalette.ColorRole.WindowText))
         metrics = self.fontMetrics()
-        base = (self.height() - metrics.height()) / 2 + metrics.ascent()
+        # As a label without accidentals does it, so that both stand on one line.
+        base = (self.height() - metrics.height()) // 2 + metrics.ascent()
         sign_text.draw(painter, QPointF(0, base), self.text(), self.font())
 
 

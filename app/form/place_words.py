@@ -1,4 +1,4 @@
-"""The current place in words of its form: "A, 1st and 2nd" and "G Dorian", for the top line."""
+"""The current place in words of its form: "A, 1st and 2nd statement", "G Dorian"."""
 
 from __future__ import annotations
 
@@ -55,17 +55,15 @@ class PlaceWords(QObject):
 
 
 def statement_words(form: FormModel) -> str:
-    """Which statements hold the current place: "A, 1st and 2nd", "A, 2nd statement", "A to C"."""
+    """Which statements hold the current place: "A, 1st and 2nd statement", "A′ to C"."""
     if form.statement is not None:
-        return _one(form.statement)
+        return _named([form.statement])
     boxes = (box for stretch in form.here for box in _touched(form.boxes, stretch))
     found = list(dict.fromkeys(box.statement for box in boxes if box.statement is not None))
     if not found:
         return ""
     if len({statement.section for statement in found}) == 1:
-        is_only = found[0].count == 1
-        numbers = _listed([statement.number for statement in found])
-        return _primed(found[0]) if is_only else f"{_primed(found[0])}, {numbers}"
+        return _named(found)
     written = sorted(found, key=lambda statement: statement.passage.start.moment)
     first, last = _primed(written[0]), _primed(written[-1])
     return f"{first} to {last}"
@@ -98,9 +96,12 @@ def _touched(parts: Sequence[_PartT], stretch: Stretch) -> Sequence[_PartT]:
     return parts[first : find(parts, stretch.end, key=lambda part: part.start)]
 
 
-def _one(statement: Statement) -> str:
-    number = f", {ordinal(statement.number)} statement" if statement.count > 1 else ""
-    return _primed(statement) + number
+def _named(soundings: Sequence[Statement]) -> str:
+    """Soundings of one section."""
+    label = _primed(soundings[0])
+    if soundings[0].count == 1:
+        return label
+    return f"{label}, {_listed([each.number for each in soundings])} statement"
 
 
 def _primed(statement: Statement) -> str:

@@ -19,6 +19,8 @@ from core.score.statements import Statement, ordinal
 MOST = 9
 """Soundings that have a key; a piece with more of one section has them in the form line."""
 IN_A_ROW = 6
+KIND_PADDING = 5
+"""As the style sheet gives it to kinds, so that the words of both rows stand under one another."""
 
 
 def soundings_of(analysis: Analysis | None, passage: Passage | None) -> tuple[Statement, ...]:
@@ -56,6 +58,7 @@ class SoundingRow(QWidget):
         self.soundings: tuple[Statement, ...] = ()
         self._label = QLabel("for")
         self._label.setProperty("role", "quiet")
+        self._label.setContentsMargins(KIND_PADDING, 0, 0, 0)
         self._grid = QGridLayout(self)
         self._grid.setContentsMargins(0, 0, 0, 0)
         self._grid.setHorizontalSpacing(0)

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QPalette
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtGui import QPalette, QResizeEvent
+from PySide6.QtWidgets import QFrame, QGridLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
 from app.desk.desk_model import DeskModel
 from app.margin.signed_text import Run, SignedText
@@ -43,6 +43,7 @@ class WritingField(QFrame):
         self._on_name = ""
         self._box = QFrame()
         self._kinds = {kind: QPushButton(kind.value) for kind in KINDS}
+        self._kinds_in_a_row = 0
         self._soundings = SoundingRow(theme, self)
         self._analysis: Analysis | None = None
         self._asked: Anchor | None = None
@@ -111,6 +112,10 @@ class WritingField(QFrame):
         self.written_on_changed.emit()
         return True
 
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._arrange_kinds()
+
     def _fresh(self, place: tuple[int, Anchor] | None = None) -> Sitting:
         sitting = Sitting(self._desk, parent=self, place=place)
         sitting.changed.connect(self._on_sitting_changed)
@@ -121,8 +126,10 @@ class WritingField(QFrame):
         inside = QVBoxLayout(self._box)
         inside.setContentsMargins(12, 6, 8, 6)
         inside.addWidget(self.field)
-        kinds = QHBoxLayout()
-        kinds.setSpacing(0)
+        self._kind_row = QWidget()
+        self._kind_grid = QGridLayout(self._kind_row)
+        self._kind_grid.setContentsMargins(0, 0, 0, 0)
+        self._kind_grid.setSpacing(0)
         for number, (kind, button) in enumerate(self._kinds.items(), start=1):
             button.setProperty("role", "kind")
             button.setCheckable(True)
@@ -130,11 +137,7 @@ class WritingField(QFrame):
             button.setAccessibleName(f"Kind: {kind.value}")
             button.setToolTip(f"{kind.value} (Ctrl+{number}; again takes it off)")
             button.clicked.connect(lambda _checked=False, kind=kind: self.take_kind(kind))
-            kinds.addWidget(button)
-        kinds.addStretch(1)
-        self._kind_row = QWidget()
-        self._kind_row.setLayout(kinds)
-        kinds.setContentsMargins(0, 0, 0, 0)
+        self._arrange_kinds()
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(2)
@@ -149,6 +152,20 @@ class WritingField(QFrame):
         self._state.setFixedHeight(STATE_HEIGHT)
         self._show_on("")
 
+    def _arrange_kinds(self) -> None:
+        """In one row, or in two where the margin is narrow."""
+        buttons = list(self._kinds.values())
+        needed = sum(button.sizeHint().width() for button in buttons)
+        in_a_row = len(buttons) if needed <= self.width() else (len(buttons) + 1) // 2
+        if in_a_row == self._kinds_in_a_row:
+            return
+        self._kinds_in_a_row = in_a_row
+        for column in range(len(buttons) + 1):
+            self._kind_grid.setColumnStretch(column, 1 if column == in_a_row else 0)
+        for at, button in enumerate(buttons):
+            row, column = divmod(at, in_a_row)
+            self._kind_grid.addWidget(button, row, column, Qt.AlignmentFlag.AlignLeft)
+
     def _show_on(self, name: str) -> None:
         self._on_name = name
         text = f"on: {name}" if name else ""
@@ -162,6 +179,7 @@ class WritingField(QFrame):
         self._state.setFont(theme.sans(11))
         for button in self._kinds.values():
             button.setFont(theme.sans(11))
+        self._arrange_kinds()
         self._soundings.take_theme()
         palette = self.field.palette()
         palette.setColor(QPalette.ColorRole.Text, theme.color("ink"))

@@ -34,7 +34,7 @@ def form(qtbot: QtBot) -> FormModel:
 @pytest.mark.parametrize(
     ("first", "last", "statements", "key"),
     [
-        (1, 1, "A, 1st and 2nd", "G minor"),
+        (1, 1, "A, 1st and 2nd statement", "G minor"),
         (2, 2, "A′", "G major"),
         (3, 3, "A′", "B♭ major"),
         (2, 3, "A′", "G major to B♭ major"),
@@ -75,7 +75,7 @@ def test_many_soundings_are_a_range(qtbot: QtBot) -> None:
     model.set_score(score)
     model.set_analysis(found)
     model.set_selection(pieces.selection(0, 0))
-    assert statement_words(model) == "A, 1st to 5th"
+    assert statement_words(model) == "A, 1st to 5th statement"
 
 
 def test_while_the_place_changes_quickly_nothing_is_said(form: FormModel, qtbot: QtBot) -> None:

@@ -8,6 +8,7 @@ from datetime import UTC, date, datetime
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
 from app.desk.desk_model import DeskModel
@@ -285,3 +286,13 @@ def test_a_remark_is_moved_to_the_current_place(here: Here, piece_desk: DeskMode
     assert [view.remark.body for view in here.views() if view.remark] == ["sink"]
     piece_desk.undo_stack.undo()
     assert piece_desk.remarks[0].anchor.passage == Passage.of_measures(0, 0)
+
+
+@pytest.mark.parametrize("width", [332, 280])
+def test_kinds_are_never_cut_off(here: Here, width: int) -> None:
+    type_words(here, "sink")
+    here.resize(width, 800)
+    QApplication.processEvents()
+    kinds = here.writing._kinds.values()
+    assert [kind.text() for kind in kinds if kind.width() < kind.sizeHint().width()] == []
+    assert all(here.writing.rect().right() >= kind.geometry().right() for kind in kinds)
