@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import ceil
 
 from PySide6.QtCore import QPointF, QSize, Qt, Signal
-from PySide6.QtGui import QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QPalette
+from PySide6.QtGui import QFontMetricsF, QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QPalette
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QSizePolicy, QWidget
 
 from app import sign_text
@@ -36,8 +36,8 @@ class TopLine(QFrame):
         self.setFixedHeight(HEIGHT)
         self._desk, self._theme = desk, theme
         self._toggle = QPushButton("Shelf")
-        self._title, self._place, self._busy = _Elided(LEAST_TITLE), QLabel(), QLabel()
-        self._statements, self._key, self._hearing = _Elided(), _Signed(), QLabel()
+        self._title, self._place, self._busy = _Elided(), QLabel(), QLabel()
+        self._statements, self._key, self._hearing = _Statements(), _Signed(), QLabel()
         self._told = (self._place, self._statements, self._key, self._busy)
         self._rules = [_rule() for _ in self._told]
         self._words: PlaceWords | None = None
@@ -109,6 +109,7 @@ class TopLine(QFrame):
     def _on_words_changed(self) -> None:
         assert self._words is not None
         self._statements.setText(self._words.statements)
+        self._statements.setToolTip(self._words.statements)
         self._key.setText(self._words.key)
         self._show_rules()
 
@@ -165,22 +166,39 @@ class DoField(QFrame):
 class _Elided(QLabel):
     """A line that ends in "…" where there is no room for the whole of it."""
 
-    def __init__(self, least_width: int = 0) -> None:
+    def __init__(self) -> None:
         super().__init__()
-        self._least_width = least_width
         self.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Preferred)
 
     def minimumSizeHint(self) -> QSize:
         whole = super().minimumSizeHint()
-        return QSize(min(self._least_width, whole.width()), whole.height())
+        return QSize(min(LEAST_TITLE, whole.width()), whole.height())
+
+    def shown(self) -> str:
+        """What is drawn of the text."""
+        metrics = self.fontMetrics()
+        return metrics.elidedText(self.text(), Qt.TextElideMode.ElideRight, self.width())
 
     def paintEvent(self, event: QPaintEvent) -> None:
         painter = QPainter(self)
         painter.setPen(self.palette().color(QPalette.ColorRole.WindowText))
-        shown = self.fontMetrics().elidedText(
-            self.text(), Qt.TextElideMode.ElideRight, self.width()
-        )
-        painter.drawText(self.rect(), Qt.AlignmentFlag.AlignVCenter, shown)
+        painter.drawText(self.rect(), Qt.AlignmentFlag.AlignVCenter, self.shown())
+
+
+class _Statements(_Elided):
+    """Where there is no room, the letters without the numbers."""
+
+    def minimumSizeHint(self) -> QSize:
+        width = self.fontMetrics().horizontalAdvance(self._letters())
+        return QSize(width, super().minimumSizeHint().height())
+
+    def shown(self) -> str:
+        whole = self.text()
+        has_room = self.fontMetrics().horizontalAdvance(whole) <= self.width()
+        return whole if has_room else self._letters()
+
+    def _letters(self) -> str:
+        return self.text().partition(",")[0]
 
 
 class _Signed(QLabel):
@@ -198,12 +216,14 @@ class _Signed(QLabel):
         return self.sizeHint()
 
     def paintEvent(self, event: QPaintEvent) -> None:
+        if spoken(self.text()) == self.text():
+            super().paintEvent(event)
+            return
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         painter.setPen(self.palette().color(QPalette.ColorRole.WindowText))
-        metrics = self.fontMetrics()
-        # As a label without accidentals does it, so that both stand on one line.
-        base = (self.height() - metrics.height()) // 2 + metrics.ascent()
+        metrics = QFontMetricsF(self.font())
+        base = (self.height() - metrics.height()) / 2 + metrics.ascent()
         sign_text.draw(painter, QPointF(0, base), self.text(), self.font())
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
+from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
 from app.desk.desk_model import DeskModel
@@ -102,3 +103,21 @@ def test_the_top_line_names_them(qtbot: QtBot, desk: DeskModel, form: FormModel)
     form.set_selection(None)
     qtbot.waitUntil(lambda: not line._key.isVisible())
     assert not line._statements.isVisible()
+
+
+def test_without_room_the_letters_stay_and_the_numbers_go(
+    qtbot: QtBot, piece_desk: DeskModel, form: FormModel
+) -> None:
+    line = TopLine(piece_desk, Theme())
+    qtbot.addWidget(line)
+    line.resize(1400, 44)
+    line.show()
+    line.take_form(form)
+    piece_desk.select_measures(0, 1)
+    form.set_selection(pieces.selection(0, 1))
+    qtbot.waitUntil(lambda: line._key.isVisible())
+    assert line._statements.shown() == "A, 1st and 2nd statement"
+    line.resize(line.minimumSizeHint())
+    QApplication.processEvents()
+    assert line._statements.shown() == "A"
+    assert line._title.shown()
