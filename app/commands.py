@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import os
 import sys
-import tempfile
 from collections.abc import Iterator, Sequence
 from contextlib import closing, suppress
 from pathlib import Path
@@ -17,7 +16,6 @@ from typing import TextIO
 from app.batch import outcomes
 from app.interrupts import interrupts_put_off
 from app.main import SOME_FAILED, SUCCESS
-from app.report import report
 from core.errors import UnreadableFileError
 from core.exchange.contract_json import analysis_object, error_object, json_line
 from core.notebook.analyses import READABLE_SUFFIXES, Analysis, analyse_file
@@ -67,6 +65,8 @@ def _analyse_all(
             elif as_json:
                 entry = json_line(analysis_object(outcome, path=path))
             else:
+                from app.report import report
+
                 entry = report(outcome, path=path)
             if entry is not None:
                 results.write(entry)
@@ -155,6 +155,8 @@ class _Results:
         else:
             # Beside the target, so that it can take its place in one step.
             folder = self.target.parent
+            import tempfile
+
             handle, name = tempfile.mkstemp(prefix=f".{self.target.name}.", dir=folder)
             self.unfinished = Path(name)
             self.stream = os.fdopen(handle, "w", encoding="utf-8", newline="\n")

@@ -7,6 +7,7 @@ window does not wait for the command line and the command line never meets Qt.
 from __future__ import annotations
 
 import argparse
+import os
 import sys
 from collections.abc import Sequence
 
@@ -29,6 +30,9 @@ def run(arguments: Sequence[str] | None = None) -> int:
     """
     options = _parser().parse_args(arguments)
     if options.command == "analyse":
+        # Threads of numpy's linear algebra take longer to begin than they save here, and with
+        # several jobs every processor is busy already.
+        os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
         from app.commands import analyse
 
         return analyse(

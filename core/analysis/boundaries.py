@@ -18,7 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from core.analysis.likeness import Floats, UnitTexture
-from core.analysis.medians import median
+from core.analysis.ordered import median
 from core.analysis.recurrences import Return
 from core.analysis.units import Units
 from core.score.repeats import written_repeats

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
 
@@ -292,8 +293,9 @@ class _Work:
         )
 
 
-@dataclass(frozen=True, slots=True)
-class _Pair:
+class _Pair(NamedTuple):
+    """Two spans that may be one returning."""
+
     first: int
     second: int
     length: int

@@ -24,7 +24,7 @@ honest as they stand: of the passages given 0.8, about eight in ten are right.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import astuple, dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -81,8 +81,7 @@ CHORD_RATIOS: Mapping[Mode, Mapping[str, Mapping[int, float]]] = {
 """How much likelier than another one a chord is, by semitones of its root above the tonic."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class KeyWeights:
+class KeyWeights(NamedTuple):
     """Weights of the evidence, in the order in which it is gathered; cost of another key."""
 
     pitches_near: float
@@ -129,7 +128,7 @@ def weights_for(quarters: float, pace: float) -> tuple[Floats, float]:
     long = np.log(max(quarters, 1.0) / SHORT_QUARTERS) / np.log(LONG_QUARTERS / SHORT_QUARTERS)
     by_length = min(max(float(long), 0.0), 1.0)
     by_pace = min(max((QUICK_PACE - pace) / (QUICK_PACE - SLOW_PACE), 0.0), 1.0)
-    first, last = np.array(astuple(SHORT)), np.array(astuple(LONG))
+    first, last = np.array(SHORT), np.array(LONG)
     share = np.full(len(first), max(by_length, BY_PACE * by_pace))
     share[-1] = max(by_length, COST_BY_PACE * by_pace)
     mixed = first + share * (last - first)

@@ -123,7 +123,7 @@ def likeness(texture: UnitTexture) -> Floats:
     flat_whole, flat_melody, flat_rest = _flat(whole), _flat(melody), _flat(rest)
     count = len(texture)
     best = np.empty((12, count, count), dtype=np.float32)
-    for shift in range(12):
+    for shift in range(7):
         tune = inner_products(_flat(_shifted(melody, shift)), flat_melody)
         if shift == 0:
             np.maximum(tune, MODE_SHARE * (inner_products(steps, steps)), out=tune)
@@ -134,6 +134,8 @@ def likeness(texture: UnitTexture) -> Floats:
         )
         if shift:
             best[shift] -= SHIFT_PRICE
+            # One unit moved up is like another as the other moved down is like the one.
+            best[12 - shift] = best[shift].T
     return best
 
 

@@ -19,7 +19,7 @@ from fractions import Fraction
 import numpy as np
 from numpy.typing import NDArray
 
-from core.analysis.medians import median
+from core.analysis.ordered import median
 from core.score.findings import Finding
 from core.score.note_table import TIE_STOP, UNPITCHED, NoteTable
 from core.score.score import Score
@@ -116,6 +116,8 @@ def downbeats(score: Score, metre: InferredMetre) -> NDArray[np.int64]:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Option:
+    """A length of measure and where it begins, with what supports it."""
+
     support: float
     length: float
     phase: int

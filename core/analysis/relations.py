@@ -14,6 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from core.analysis.ordered import distinct
 from core.analysis.units import Units
 from core.score.note_table import TIE_STOP, UNPITCHED, NoteTable
 
@@ -92,8 +93,8 @@ def compare_spans(
         Semitones modulo 12 from the first up to the second.
     """
     longest = int((units.ends - units.starts).max()) + 1
-    here = np.unique(notes.of(first, first + length) - first * longest * _PITCHES)
-    there = np.unique(notes.of(second, second + length) - second * longest * _PITCHES)
+    here = distinct(notes.of(first, first + length) - first * longest * _PITCHES)
+    there = distinct(notes.of(second, second + length) - second * longest * _PITCHES)
     best, interval = 0.0, 0
     near = shift if shift <= 6 else shift - 12
     for octave in OCTAVES:

@@ -56,6 +56,8 @@ _LIKELY, _MOST_ALTERNATIVES, _MOST_EVIDENCE = 0.02, 3, 12
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Heard:
+    """What the regions are told from."""
+
     score: Score
     slices: Slices
     evidence: ScaleEvidence

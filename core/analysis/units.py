@@ -15,6 +15,7 @@ from fractions import Fraction
 import numpy as np
 from numpy.typing import NDArray
 
+from core.analysis.ordered import distinct
 from core.score.places import Passage, Place
 from core.score.repeats import written_repeats
 from core.score.score import Score
@@ -93,7 +94,7 @@ def written_units(score: Score) -> Units:
 
 def inferred_units(score: Score, downbeats: Ints) -> Units:
     """Stretches between inferred downbeats (ticks, ascending); an upbeat is a unit too."""
-    starts = np.unique(np.concatenate(([0], downbeats[(downbeats > 0)])))
+    starts = distinct(np.concatenate(([0], downbeats[(downbeats > 0)])))
     starts = starts[starts < max(score.duration, 1)]
     starts = starts[:: -(-len(starts) // MOST_UNITS)]
     onsets = np.array([m.onset for m in score.measures], dtype=np.int64)

@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from core.analysis.likeness import SLOTS, Floats, UnitTexture, inner_products, unit_rows
-from core.analysis.medians import median
+from core.analysis.ordered import median
 
 SHORTEST_THEME, LONGEST_THEME = 12, 64
 """Units; shorter periods are those of phrases."""
