@@ -13,8 +13,9 @@ from app.sound.listening import Listening, OpenLink, open_player
 from core.score.places import Passage, Place
 
 SPEEDS = (0.25, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1.0, 1.1, 1.25, 1.5)
-PREPARE_AFTER_MS = 2000
+PREPARE_AFTER_MS = 1000
 """From when a score is read: the page is shown by then, and the analysis under way."""
+STILL_READING = "The score is still being read; press Space again in a moment."
 HANDS = ("both", "right", "left")
 
 
@@ -53,6 +54,8 @@ class Hearing(QObject):
         """Play what is selected, or fall silent."""
         if not self.listening.is_playing:
             self._choose()
+        if self._desk.score is None and self._desk.piece is not None:
+            self._desk.notice.emit(STILL_READING)
         self.listening.toggle()
 
     def loop(self) -> None:
@@ -80,7 +83,8 @@ class Hearing(QObject):
         path = self.ask_for_path("Write what will play", suffix)
         if not path:
             return
-        target = Path(path if path.lower().endswith(suffix) else path + suffix)
+        endings = (suffix, ".midi") if suffix == ".mid" else (suffix,)
+        target = Path(path if path.lower().endswith(endings) else path + suffix)
         write = self.listening.export_wav if suffix == ".wav" else self.listening.export_midi
         write(target)
 

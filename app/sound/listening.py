@@ -16,6 +16,7 @@ from PySide6.QtCore import QObject, Qt, Signal
 
 from app.desk.place_names import passage_name
 from app.job_process import JobError
+from app.sound.outputs import SoundError
 from app.sound.talk import (
     AskPorts,
     Change,
@@ -319,6 +320,8 @@ class Listening(QObject):
             case Over():
                 self._end()
                 self._tell_of(news.error)
+                if isinstance(news.error, SoundError):
+                    self._leave_player()
             case Exported():
                 self._exports -= 1
                 if news.error is None:
@@ -340,6 +343,12 @@ class Listening(QObject):
             link.shut_down()
         if was_busy:
             self._tell_of(JobError("The player", news.how))
+
+    def _leave_player(self) -> None:
+        """Have another player begun next: this one may never see a device that comes back."""
+        if self._link is not None and not self._exports:
+            link, self._link = self._link, None
+            link.shut_down()
 
     def _tell_of(self, error: Exception | None) -> None:
         if error is not None:

@@ -23,6 +23,7 @@ BUFFER_SECONDS = 0.25
 """What the output holds: longer than a busy machine may keep the player waiting."""
 INSTEAD = "The passage can be saved as WAV or MIDI instead."
 NO_DEVICE = f"There is no audio output on this machine. {INSTEAD}"
+STOPPED = f"The audio output stopped. Is it still connected? {INSTEAD}"
 REFUSED = (
     f"The audio output does not take sound at {SAMPLE_RATE / 1000:g} kHz, or is in use by "
     f"something else. {INSTEAD}"
@@ -113,7 +114,7 @@ class _QtOutput:
         # An underrun is a moment without samples, at the end at least; no failure.
         if self._sink.error() in (QtAudio.Error.NoError, QtAudio.Error.UnderrunError):
             return None
-        return f"The audio output stopped. Is it still connected? {INSTEAD}"
+        return STOPPED
 
     def close(self) -> None:
         self._sink.reset()

@@ -7,11 +7,14 @@ from collections.abc import Callable
 
 from PySide6.QtCore import QObject, Qt, QTimer, Signal
 
-from app.sound.outputs import FRAME_BYTES, Output, SoundError
+from app.sound.outputs import FRAME_BYTES, STOPPED, Output, SoundError
 from app.sound.rendering import Piece, Rendering
 from core.takes.playing import Performance
 from core.takes.synthesis import SAMPLE_RATE
 
+STUCK_SECONDS = 2.0
+"""So long an output may sound nothing of what it holds; it has lost its device then, which not
+every system says."""
 PUMP_MS = 15
 """A fraction of what the output holds, so that it never runs dry."""
 
@@ -44,6 +47,7 @@ class SoundPlayer(QObject):
         self._output: Output | None = open_output()
         self._rest = b""
         self._written = self._sounded = 0
+        self._moved = 0, time.monotonic()
         self._timer = QTimer(self, interval=PUMP_MS, timerType=Qt.TimerType.PreciseTimer)
         self._timer.timeout.connect(self._pump)
         self._ready.connect(self._on_ready, Qt.ConnectionType.QueuedConnection)
@@ -98,8 +102,20 @@ class SoundPlayer(QObject):
         self._look_for_the_end(output)
 
     def _look_for_the_end(self, output: Output) -> None:
+        sounded = output.frames_sounded()
         trouble = output.trouble()
-        self.error = self._rendering.error or (SoundError(trouble) if trouble else None)
         is_played = self._rendering.is_used_up and not self._rest
-        if self.error is not None or (is_played and output.frames_sounded() >= self._written):
+        if self._is_stuck(sounded):
+            # What little is held back at the end is no reason to complain.
+            trouble = trouble or (None if is_played else STOPPED)
+            is_played, sounded = True, self._written
+        self.error = self._rendering.error or (SoundError(trouble) if trouble else None)
+        if self.error is not None or (is_played and sounded >= self._written):
             self.stop()
+
+    def _is_stuck(self, sounded: int) -> bool:
+        """Whether nothing has moved for long, though samples are there."""
+        now = time.monotonic()
+        if sounded != self._moved[0] or sounded >= self._written:
+            self._moved = sounded, now
+        return now - self._moved[1] > STUCK_SECONDS

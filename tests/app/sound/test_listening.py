@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import time
 import wave
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from fractions import Fraction
 from functools import partial
 from pathlib import Path
@@ -14,8 +14,10 @@ import numpy as np
 import pytest
 from pytestqt.qtbot import QtBot
 
+from app.sound import player
 from app.sound.listening import Listening
 from app.sound.outputs import NO_DEVICE, SoundError
+from app.sound.talk import News
 from core.errors import StorageError
 from core.score.places import Passage, Place
 from core.score.score import Score
@@ -57,6 +59,10 @@ def room(qtbot: QtBot) -> Iterator[Room]:
     room = Room(haste=3.0)
     yield room
     room.listening.shut_down()
+
+
+def no_device() -> ListeningOutput:
+    raise SoundError(NO_DEVICE)
 
 
 def play_to_the_end(qtbot: QtBot, room: Room, score: Score, passage: Passage) -> None:
@@ -152,9 +158,6 @@ def test_it_says_what_it_will_play(room: Room, score: Score) -> None:
 
 
 def test_without_an_output_it_says_so_and_stays_silent(qtbot: QtBot, score: Score) -> None:
-    def no_device() -> ListeningOutput:
-        raise SoundError(NO_DEVICE)
-
     listening = Listening(open_link=partial(DirectPlayer, doors(no_device)))
     with qtbot.waitSignal(listening.failed) as failed:
         listening.play(score, Passage.of_measures(0, 0))
@@ -171,6 +174,55 @@ def test_an_output_that_breaks_ends_the_playing(qtbot: QtBot, room: Room, score:
         room.outputs[0].broken = "The audio output stopped."
     assert str(failed.args[0]) == "The audio output stopped."
     assert not room.listening.is_playing
+
+
+def test_an_output_that_sounds_nothing_more_ends_the_playing(
+    qtbot: QtBot, room: Room, score: Score, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(player, "STUCK_SECONDS", 0.2)
+    with qtbot.waitSignal(room.listening.first_sound):
+        room.listening.play(score, Passage.of_measures(0, 1))
+    with qtbot.waitSignal(room.listening.failed, timeout=5000) as failed:
+        room.outputs[0].haste = 0.0
+    assert str(failed.args[0]).startswith("The audio output stopped. Is it still connected?")
+    assert not room.listening.is_playing
+
+
+def test_an_output_that_keeps_the_last_samples_back_is_no_trouble(
+    qtbot: QtBot, room: Room, score: Score, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(player, "STUCK_SECONDS", 0.2)
+    monkeypatch.setattr(
+        ListeningOutput, "frames_sounded", lambda self: min(self._due(), self._written - 100)
+    )
+    play_to_the_end(qtbot, room, score, Passage.of_measures(0, 0))
+    assert not room.failures
+
+
+def test_after_trouble_with_the_output_another_player_is_begun(qtbot: QtBot, score: Score) -> None:
+    links: list[DirectPlayer] = []
+
+    def open_link(tell: Callable[[News], None]) -> DirectPlayer:
+        links.append(DirectPlayer(doors(no_device), tell))
+        return links[-1]
+
+    listening = Listening(open_link=open_link)
+    for count in (1, 2):
+        with qtbot.waitSignal(listening.failed):
+            listening.play(score, Passage.of_measures(0, 0))
+        assert len(links) == count
+
+
+def test_a_change_is_of_what_sounds_whatever_is_chosen_by_then(
+    qtbot: QtBot, room: Room, score: Score
+) -> None:
+    room.listening.play(score, Passage.of_measures(0, 0))
+    qtbot.waitUntil(lambda: bool(room.moments), timeout=5000)
+    room.listening.choose(score, Passage.of_measures(1, 1))
+    room.listening.speed = 1.5
+    with qtbot.waitSignal(room.listening.playing_changed, timeout=10_000):
+        pass
+    assert {place.measure_index for place in room.moments} == {0}
 
 
 def test_a_passage_without_notes_is_one_sentence(qtbot: QtBot, room: Room) -> None:
