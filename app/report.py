@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from app.report_form import form_rows, inferred_metre
-from core.analysis.keys import Key, tonic_name
-from core.analysis.scales import ScaleInUse
+from core.analysis.keys import tonic_name
+from core.analysis.tonal_line import tonal_line
 from core.notebook.analyses import Analysis
-from core.score.findings import Finding
 from core.score.places import Passage
 
 _MOST_DIRECTIONS = 12
@@ -23,8 +22,8 @@ def report(analysis: Analysis, *, path: str) -> str:
         ("file", path),
         ("length", _length(analysis)),
         ("key", _key(analysis)),
-        *_column("keys", _regions(analysis, analysis.key_regions)),
-        *_column("scales", _regions(analysis, analysis.scale_regions)),
+        *_column("keys", _keys(analysis)),
+        *_column("scales", _scales(analysis)),
         *_column("rivals", _rivals(analysis)),
         *_column("cadences", _cadences(analysis)),
         ("metre", _metre(analysis)),
@@ -67,13 +66,20 @@ def _column(label: str, lines: Sequence[str]) -> Iterator[tuple[str, str]]:
         yield "", f"and {len(lines) - len(shown)} more"
 
 
-def _regions(
-    analysis: Analysis, regions: Sequence[Finding[Key]] | Sequence[Finding[ScaleInUse]]
-) -> list[str]:
+def _keys(analysis: Analysis) -> list[str]:
+    return [
+        f"{_where(analysis, stretch.passage)}  {stretch.name} ({stretch.confidence:.0%})"
+        for stretch in tonal_line(analysis.key_regions, analysis.scale_regions)
+    ]
+
+
+def _scales(analysis: Analysis) -> list[str]:
+    """The scales that bear the keys out, where they say more than the key."""
     return [
         f"{_where(analysis, found.passage)}  {found.value.name} ({found.confidence:.0%})"
-        for found in regions
-        if found.passage is not None
+        for stretch in tonal_line(analysis.key_regions, analysis.scale_regions)
+        for found in stretch.told_by
+        if found.passage is not None and found.value.name != stretch.name
     ]
 
 
