@@ -90,6 +90,20 @@ def tonal_stretches(
         yield last
 
 
+def keys_told(line: Iterable[TonalStretch]) -> tuple[Finding[Key], ...]:
+    """The line as keys, for whatever is counted from a tonic: those of modes by their thirds."""
+    return tuple(
+        Finding(
+            kind="key region",
+            passage=stretch.passage,
+            value=Key(tonic=stretch.tonic, mode=stretch.mode),
+            confidence=stretch.confidence,
+            evidence=(),
+        )
+        for stretch in line
+    )
+
+
 def _limits(findings: Iterable[Finding[Any]]) -> Iterable[tuple[Place, Place]]:
     places = {
         place.moment: place

@@ -22,6 +22,7 @@ from core.analysis.rivals import TonicRivals, tonic_rivals
 from core.analysis.scale_regions import scale_regions
 from core.analysis.scales import ScaleInUse
 from core.analysis.slices import slices_of
+from core.analysis.tonal_line import keys_told, tonal_line
 from core.analysis.tonality import global_key
 from core.analysis.units import inferred_units, written_units
 from core.directions.meaning import Meaning
@@ -33,7 +34,7 @@ from core.score.reading import read_score
 from core.score.score import Measure, Score
 from core.score.statements import Statement, statements_of
 
-ANALYSER_VERSION = 3
+ANALYSER_VERSION = 4
 """Part of what a kept analysis is known by: raised when the same score gets another answer."""
 READABLE_SUFFIXES = (".musicxml", ".mxl", ".xml")
 """Of the files that are taken from a folder; a file named by itself may have any."""
@@ -166,7 +167,8 @@ def analyse_score(score: Score) -> Analysis:
     slices = slices_of(score)
     regions = key_regions(score, key, slices)
     scales = scale_regions(score, key, regions, slices)
-    chords = harmony(score, regions, slices)
+    # Figures are counted from the tonic that is told, whether a key or a scale tells it.
+    chords = harmony(score, keys_told(tonal_line(regions, scales)), slices)
     return Analysis(
         sha256=score.sha256,
         title=score.title,

@@ -8,7 +8,7 @@ from core.analysis.bent_degrees import bent_notes
 from core.analysis.keys import Key
 from core.analysis.scale_regions import scale_regions
 from core.analysis.scales import ScaleInUse
-from core.analysis.tonal_line import tonal_line
+from core.analysis.tonal_line import keys_told, tonal_line
 from core.score.findings import Finding
 from core.score.places import Passage
 from tests.core.analysis.tunes import score_of
@@ -90,6 +90,14 @@ def test_without_scales_the_keys_are_told_and_without_either_nothing() -> None:
     assert told(*tonal_line(keys, [])) == [("Bb major", 0, 4), ("G minor", 4, 8)]
     assert tonal_line([], []) == ()
     assert tonal_line([], [scale(G_HARMONIC, 0, 7, 0.8)])[0].name == "G minor"
+
+
+def test_figures_are_counted_from_the_tonic_that_is_told() -> None:
+    keys = [key(B_FLAT, 0, 3, 0.5, (G_MINOR, 0.35)), key(B_FLAT, 4, 7, 0.9)]
+    b_flat = ScaleInUse(tonic=-2, scale="major")
+    scales = [scale(G_DORIAN, 0, 3, 0.4), scale(b_flat, 4, 7, 0.8)]
+    dorian, plain = keys_told(tonal_line(keys, scales))
+    assert (dorian.value, plain.value) == (G_MINOR, B_FLAT)
 
 
 def test_the_notes_that_bend_a_degree_are_its_evidence() -> None:
