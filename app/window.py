@@ -102,6 +102,7 @@ class MainWindow(QMainWindow):
         self.finding_out = FindingOut(desk, theme, self)
         self.hearing = Hearing(desk, self.finding_out, self)
         self.form_line = FormLine(self.finding_out.form, theme)
+        self.top_line.take_form(self.finding_out.form)
         self.here.take_findings(self.finding_out.findings)
         self._lay_out()
         self.palette_panel = Palette(desk, theme, self)

@@ -19,7 +19,7 @@ from app.desk import place_names, reading
 from app.desk.background import Background
 from app.desk.selection import Selection
 from app.desk.turns import Turns
-from core.notebook.anchors import anchor_at_statement, anchor_for
+from core.notebook.anchors import anchor_at_statement, anchor_for, begins_in
 from core.notebook.remarks import remarks_here
 from core.notebook.values import Anchor, AnchorKind, Edition, Piece, Remark
 from core.score.places import Passage
@@ -179,8 +179,9 @@ class DeskModel(QObject):
         selection = self.selection
         if selection is None:
             return self.piece.id, Anchor(kind=AnchorKind.PIECE)
-        if self.statement is not None and self.score is not None:
-            return self.piece.id, anchor_at_statement(self.score, self.statement)
+        statement, passage = self.statement, selection.passage
+        if statement is not None and self.score is not None and begins_in(statement, passage):
+            return self.piece.id, anchor_at_statement(self.score, statement, passage)
         if self.score is None:
             # The score is being read; its places are known, only the fingerprint is not.
             sha256 = self.edition.score_sha256

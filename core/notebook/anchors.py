@@ -89,7 +89,7 @@ def anchor_at_statement(
     that begins outside of the statement.
     """
     passage = passage or statement.passage
-    if not _begins_in(statement, passage):
+    if not begins_in(statement, passage):
         raise ValueError(f"passage {passage} begins outside of {statement.name}; another's?")
     anchor = anchor_for(score, passage, kind=AnchorKind.STATEMENT)
     return replace(
@@ -157,10 +157,11 @@ def _is_of_section(statement: Statement, anchor: Anchor) -> bool:
     if statement.label != anchor.section_label or anchor.passage is None:
         return False
     # By where it begins only: an ending cuts one sounding short of another.
-    return _begins_in(statement, anchor.passage)
+    return begins_in(statement, anchor.passage)
 
 
-def _begins_in(statement: Statement, passage: Passage) -> bool:
+def begins_in(statement: Statement, passage: Passage) -> bool:
+    """Whether a passage begins within what sounds of a statement."""
     start, end = statement.passage.start.moment, statement.passage.end.moment
     return start <= passage.start.moment and (passage.start.moment < end or start == end)
 

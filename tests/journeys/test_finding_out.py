@@ -14,6 +14,7 @@ from app.tonality.overlays import OverlayKind
 from app.window import MainWindow
 from core.notebook.values import AnchorKind
 from core.resources import sample_library
+from core.score.places import Passage
 
 WAIT = 60_000
 
@@ -78,6 +79,13 @@ def test_a_remark_hangs_on_the_chosen_statement(qtbot: QtBot, open_window: Opene
         assert place is not None
         assert place[1].kind is AnchorKind.STATEMENT
         assert place[1].statement_number == 2
+        # A part of that sounding: the remark stays at its own measures.
+        window.desk.select(
+            Selection(kind=AnchorKind.PASSAGE, passage=Passage.of_measures(1, 1)), second
+        )
+        place = window.desk.place_to_write()
+        assert place is not None
+        assert (place[1].statement_number, place[1].passage) == (2, Passage.of_measures(1, 1))
         window.desk.select_measures(0, 0)
         assert window.desk.statement is None
 
