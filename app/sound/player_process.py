@@ -27,7 +27,7 @@ from queue import SimpleQueue
 from typing import TYPE_CHECKING
 
 from app.interrupts import interrupts_held
-from app.job_process import NO_START, how_it_died
+from app.job_process import NICENESS, NO_START, how_it_died
 from app.sound.talk import Doors, Exported, Gone, News, Over, Ready, Wish
 from core.errors import PostilError
 
@@ -142,11 +142,11 @@ def serve(pipe: Connection, doors: Doors) -> None:
     sys.setswitchinterval(SWITCH_SECONDS)
     from PySide6.QtCore import QCoreApplication, QObject, Qt, QTimer, Signal, qInstallMessageHandler
 
-    from app.sound.performer import Performer
-
     # What an audio system lacks is said in a sentence; its own remarks reach nobody.
     qInstallMessageHandler(lambda *_: None)
     application = QCoreApplication([])
+    _load_in_the_background()
+    from app.sound.performer import Performer
 
     class Mailbox(QObject):
         arrived = Signal(object)
@@ -176,6 +176,27 @@ def serve(pipe: Connection, doors: Doors) -> None:
 
     QTimer.singleShot(0, application, get_ready)
     application.exec()
+
+
+def _load_in_the_background() -> None:
+    """Import most of what is needed, and leave the processor to the window meanwhile.
+
+    Linux alone lets a thread step back without the rest of its process, which could not come
+    forward again; elsewhere it is imported when it is needed.
+    """
+    if sys.platform != "linux":
+        return
+
+    def load() -> None:
+        os.nice(NICENESS)
+        with suppress(ImportError):
+            import PySide6.QtMultimedia  # noqa: F401
+
+            import app.sound.performer  # noqa: F401
+
+    loading = threading.Thread(target=load)
+    loading.start()
+    loading.join()
 
 
 def _read(pipe: Connection, emit: Callable[[Wish | None], None]) -> None:
