@@ -12,7 +12,7 @@ from core.score.places import Passage
 
 CHORDS_KIND = "chords"
 """The chords of a passage, told together."""
-MOST_FIGURES = 12
+MOST_FIGURES = 8
 """Of a line; a longer one is cut."""
 
 
