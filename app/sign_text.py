@@ -19,7 +19,6 @@ from core.score import music_font
 SIGN_EM_SANS, SIGN_EM_SERIF = 1.30, 1.08
 SIGN_RAISED, SIGN_GAP = 0.24, 0.05
 """How far a sign stands over the base line, and the air at either side of it, in em."""
-UNITS_AN_EM = 1000.0
 ADVANCES_KEPT = 4096
 """Widths of texts that are remembered, by text and font."""
 _advances: dict[tuple[str, str], float] = {}
@@ -57,7 +56,7 @@ def draw(painter: QPainter, at: QPointF, text: str, font: QFont) -> None:
     for part in _SIGNS.split(text):
         if part in GLYPHS:
             x += SIGN_GAP * size
-            scale, code = _sign_em(font) * size / UNITS_AN_EM, GLYPHS[part]
+            scale, code = _sign_em(font) * size / music_font.UNITS_AN_EM, GLYPHS[part]
             left = x - music_font.bounds(code)[0] * scale
             place = QTransform(scale, 0, 0, -scale, left, at.y() - SIGN_RAISED * size)
             painter.fillPath(place.map(glyph_path(code)), painter.pen().color())
@@ -73,4 +72,4 @@ def _sign_em(font: QFont) -> float:
 
 def _sign_width(sign: str, font: QFont) -> float:
     left, _, right, _ = music_font.bounds(GLYPHS[sign])
-    return (right - left) * _sign_em(font) * font.pixelSize() / UNITS_AN_EM
+    return (right - left) * _sign_em(font) * font.pixelSize() / music_font.UNITS_AN_EM

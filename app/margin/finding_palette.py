@@ -8,7 +8,7 @@ from PySide6.QtCore import QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPen, QTransform
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
-from app.margin.signed_text import UNITS_AN_EM, advance, draw
+from app.margin.signed_text import advance, draw
 from app.score.glyph_paths import glyph_path
 from app.theme import Theme
 from app.tonality.shown_finding import PaletteDegree
@@ -132,7 +132,7 @@ class FindingPalette(QWidget):
         self, painter: QPainter, code: str, middle: float, position: float, color: QColor
     ) -> None:
         """A sign of the music font, centred on ``middle``; an em is four staff spaces."""
-        scale = 4 * SPACE / UNITS_AN_EM
+        scale = 4 * SPACE / music_font.UNITS_AN_EM
         left, _, right, _ = music_font.bounds(code)
         place = QTransform(
             scale, 0, 0, -scale, middle - (left + right) / 2 * scale, self._y(position)

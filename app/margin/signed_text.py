@@ -21,11 +21,11 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
-from app.sign_text import UNITS_AN_EM, advance, draw
+from app.sign_text import advance, draw
 from app.theme import SERIF_FAMILY, Theme
 from app.tonality.signs import spoken
 
-__all__ = ["UNITS_AN_EM", "Run", "SignedText", "advance", "draw", "lay_out"]
+__all__ = ["Run", "SignedText", "advance", "draw", "lay_out"]
 
 LINE_HEIGHT_SANS, LINE_HEIGHT_SERIF = 1.5, 1.3
 WIDTHS_KEPT = 16

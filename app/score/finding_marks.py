@@ -13,7 +13,6 @@ from app.score.score_geometry import PageGeometry, Span
 from core.score.page_drawing import UNITS_PER_SPACE, Box
 from core.score.places import Passage
 
-_HIGH = 3.4 * UNITS_PER_SPACE
 _LABEL_ROOM = 5 * UNITS_PER_SPACE
 """What reaches this far over the top staff line pushes a key rule up."""
 
@@ -66,7 +65,7 @@ def key_rules_on(geometry: PageGeometry, keys: Iterable[ShownKey]) -> tuple[KeyR
                     color=key.color,
                     label=key.label if number == 0 else "",
                     certainty=key.certainty,
-                    is_high=is_high(geometry, span),
+                    reach=reach_of(geometry, span),
                 )
             )
     return tuple(rules)
@@ -84,7 +83,7 @@ def bent_on(geometry: PageGeometry, bent: Iterable[ShownBent]) -> tuple[BentDegr
         key = (span.system, round(middle / UNITS_PER_SPACE), degree.label)
         if key not in found:
             found[key] = BentDegree(
-                x=middle, span=span, label=degree.label, is_high=is_high(geometry, span)
+                x=middle, span=span, label=degree.label, reach=reach_of(geometry, span)
             )
     return _labelled_once(found.values())
 
@@ -121,7 +120,7 @@ def letters_on(
                 letter=section.letter,
                 certainty=section.certainty,
                 is_inside=is_inside,
-                is_high=is_high(geometry, span),
+                reach=reach_of(geometry, span),
             )
         )
     return tuple(letters)
@@ -137,9 +136,9 @@ def halos_on(geometry: PageGeometry, note_ids: Iterable[str]) -> tuple[Box, ...]
     )
 
 
-def is_high(geometry: PageGeometry, span: Span) -> bool:
-    """Whether notes or words of a system reach up to where a key rule would be."""
-    return geometry.top_of_system(span.system) < span.top - _HIGH
+def reach_of(geometry: PageGeometry, span: Span) -> float:
+    """How far notes and words of a system reach over its top staff line, in staff spaces."""
+    return (span.top - geometry.top_of_system(span.system)) / UNITS_PER_SPACE
 
 
 def _with_accidental(head: Box, accidental: Box | None) -> Box:

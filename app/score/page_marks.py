@@ -21,8 +21,9 @@ HERE_ABOVE, HERE_BELOW = 2.6, 2.0
 BRACKET_BELOW, BRACKET_STEP, BRACKET_FOOT = 3.6, 1.8, 0.5
 """A gloss bracket under the bottom staff, the next one below it, its feet, in spaces."""
 NUMBER_SIZE = 1.7
-RULE_ABOVE, RULE_ABOVE_HIGH, RULE_HEIGHT = 4.4, 5.2, 0.4
-"""A key rule over the top staff, over high notes, and its thickness, in spaces."""
+RULE_ABOVE, RULE_ABOVE_MOST, RULE_CLEAR, RULE_HEIGHT = 4.4, 6.6, 0.9, 0.4
+"""A key rule over the top staff, at most so far over it, its distance from notes and words that
+reach up there, and its thickness, in spaces."""
 LABEL_ABOVE, LABEL_SIZE = 0.6, 1.1
 LETTER_SIZE, LETTER_MIDDLE = 2.6, 3.4
 """Section letters, and where their middle is on the page, left of all names, in spaces."""
@@ -67,8 +68,8 @@ class KeyRule:
     color: QColor
     label: str
     certainty: Certainty
-    is_high: bool = False
-    """Whether notes or words reach up to where the rule would be."""
+    reach: float = 0.0
+    """How far notes and words of the system reach over its top staff line, in spaces."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,7 +82,7 @@ class BentDegree:
     x: float
     span: Span
     label: str
-    is_high: bool = False
+    reach: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -93,7 +94,7 @@ class SectionLetter:
     certainty: Certainty = Certainty.SOLID
     is_inside: bool = False
     """Whether it begins in the middle of the system: then it stands over its first note."""
-    is_high: bool = False
+    reach: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -205,12 +206,13 @@ class MarkPainter:
         radius = min(rect.width(), rect.height()) / 2
         self._painter.drawRoundedRect(rect, radius, radius)
 
-    def _rule_top(self, span: Span, is_high: bool) -> int:
-        above = RULE_ABOVE_HIGH if is_high else RULE_ABOVE
+    def _rule_top(self, span: Span, reach: float) -> int:
+        """Over what reaches over the staff, unless that would be in the system above."""
+        above = min(max(RULE_ABOVE, reach + RULE_CLEAR), RULE_ABOVE_MOST)
         return round(span.top * self._scale - above * self._space)
 
     def _key_rule(self, rule: KeyRule) -> None:
-        top = self._rule_top(rule.span, rule.is_high)
+        top = self._rule_top(rule.span, rule.reach)
         height = max(2, round(RULE_HEIGHT * self._space))
         left, right = round(rule.span.left * self._scale), round(rule.span.right * self._scale)
         dash = [round(part * self._ratio) for part in rule.certainty.value]
@@ -231,7 +233,7 @@ class MarkPainter:
         self._painter.drawText(QPointF(left, top - LABEL_ABOVE * self._space), text)
 
     def _bent_degree(self, bent: BentDegree) -> None:
-        top = self._rule_top(bent.span, bent.is_high)
+        top = self._rule_top(bent.span, bent.reach)
         middle = bent.x * self._scale
         half, high = BENT_WIDTH / 2 * self._space, BENT_HEIGHT * self._space
         tip = top - 0.1 * self._space
@@ -257,7 +259,7 @@ class MarkPainter:
         self._painter.setPen(self._colors.graphite)
         if letter.is_inside:
             left = span.left * self._scale
-            baseline = self._rule_top(span, letter.is_high) - LETTER_OVER_RULE * space
+            baseline = self._rule_top(span, letter.reach) - LETTER_OVER_RULE * space
             self._painter.drawText(QPointF(left, baseline), letter.letter)
             return
         middle = (span.top + span.bottom) / 2 * self._scale

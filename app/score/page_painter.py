@@ -263,12 +263,12 @@ class PagePainting:
 
     def _run_width(self, run: TextRun) -> float:
         if run.is_music:
-            size = run.size * self._scale / 1000
+            size = run.size * self._scale / music_font.UNITS_AN_EM
             return sum(music_font.advance(f"{ord(sign):04X}") for sign in run.text) * size
         return QFontMetricsF(self._font(run)).horizontalAdvance(run.text)
 
     def _music_run(self, run: TextRun, x: float, y: float) -> None:
-        size = run.size * self._scale / 1000
+        size = run.size * self._scale / music_font.UNITS_AN_EM
         for sign in run.text:
             code = f"{ord(sign):04X}"
             self._sign(code, x, y, size)

@@ -50,7 +50,16 @@ def text_box(line: TextLine) -> Box:
     size = max(sizes)
     width = sum(len(run.text) for run in line.runs) * size * _TEXT_WIDTH_EM
     shift = {"middle": width / 2, "end": width}.get(line.anchor, 0.0)
-    return line.x - shift, line.y - size * 0.7, line.x - shift + width, line.y + size * 0.25
+    height = max(size * 0.7, *(_sign_height(run) for run in line.runs))
+    return line.x - shift, line.y - height, line.x - shift + width, line.y + size * 0.25
+
+
+def _sign_height(run: TextRun) -> float:
+    """How far the signs of a music run (a metronome mark's note) stand over the base line."""
+    if not run.is_music:
+        return 0.0
+    tops = (music_font.bounds(f"{ord(sign):04X}")[3] for sign in run.text)
+    return max(tops, default=0.0) * run.size / music_font.UNITS_AN_EM
 
 
 @lru_cache(maxsize=4096)

@@ -13,9 +13,9 @@ from app.score.finding_marks import (
     ShownSection,
     bent_on,
     halos_on,
-    is_high,
     key_rules_on,
     letters_on,
+    reach_of,
 )
 from app.score.page_marks import Certainty
 from app.score.score_geometry import PageGeometry
@@ -94,6 +94,9 @@ def test_a_halo_goes_round_head_and_accidental(first_page: PageGeometry) -> None
     assert halo[2] == element.box[2]
 
 
-def test_high_notes_are_noticed(first_page: PageGeometry) -> None:
+def test_how_far_words_reach_over_a_system_is_known(first_page: PageGeometry) -> None:
     span = first_page.spans(Passage.of_measures(0, 0))[0]
-    assert is_high(first_page, span) == (first_page.top_of_system(0) < span.top - 3.4 * 180)
+    tops = [element.box[1] for element in first_page.drawing.elements]
+    # The tempo mark is the highest thing of the first system, and of the page.
+    assert reach_of(first_page, span) == (span.top - min(tops)) / UNITS_PER_SPACE
+    assert reach_of(first_page, span) > 2
