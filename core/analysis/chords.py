@@ -32,8 +32,9 @@ QUALITY_INDEX = {name: index for index, (name, _) in enumerate(QUALITIES)}
 NO_CHORD = -1
 MISSING, PER_TONE, ROOT_IN_BASS = 0.12, 0.02, 0.1
 """Lost for each tone that is missing and for each tone of the chord; won by the bass."""
-MISSING_OF_AUGMENTED = 0.3
-"""Two tones a major third or minor sixth apart are heard as part of a plain triad."""
+OF_AUGMENTED = 0.18
+"""Lost more for a tone missing of an augmented chord, where chords are named for a reader: two
+tones a major third or minor sixth apart are part of a plain triad to him."""
 FULL_TONE = 0.12
 """Share of the sound from which on a tone counts as fully there."""
 LEAST_COVERED = 0.6
@@ -85,18 +86,16 @@ def _templates() -> Floats:
 _TONES = _templates()
 _SIZES = _TONES.sum(axis=0)
 _ROOTS = np.tile(np.arange(12), len(QUALITIES))
-_MISSING = np.repeat(
-    [MISSING_OF_AUGMENTED if name == "augmented" else MISSING for name, _ in QUALITIES], 12
-)
+_AUGMENTED = np.repeat([float(name == "augmented") for name, _ in QUALITIES], 12)
 
 
-def chords_of(slices: Slices) -> Chords:
-    """The chord of every slice."""
+def chords_of(slices: Slices, *, is_for_reader: bool = False) -> Chords:
+    """The chord of every slice; see ``chords_in``."""
     bass = np.where(slices.bass == NO_BASS, -1, 7 * slices.bass % 12)
-    return chords_in(slices.pitch_classes, bass)
+    return chords_in(slices.pitch_classes, bass, is_for_reader=is_for_reader)
 
 
-def chords_in(pitch_classes: Floats, bass: Ints) -> Chords:
+def chords_in(pitch_classes: Floats, bass: Ints, *, is_for_reader: bool = False) -> Chords:
     """The chord of each row.
 
     Parameters
@@ -105,9 +104,12 @@ def chords_in(pitch_classes: Floats, bass: Ints) -> Chords:
         How long each sounds, in any unit.
     bass : shape (n,)
         Pitch class of the bass; -1 for none.
+    is_for_reader : bool
+        Whether an augmented chord needs all its tones: it does where it is named, and not where
+        it is evidence for a key.
     """
     sounding = pitch_classes.sum(axis=1, keepdims=True)
-    covered, fit = fits_in(pitch_classes, bass)
+    covered, fit = fits_in(pitch_classes, bass, is_for_reader=is_for_reader)
     best = fit.argmax(axis=1)
     share = covered[np.arange(len(best)), best]
     is_clear = (sounding[:, 0] > 0) & (share > LEAST_COVERED)
@@ -119,12 +121,14 @@ def chords_in(pitch_classes: Floats, bass: Ints) -> Chords:
     )
 
 
-def fits_in(pitch_classes: Floats, bass: Ints) -> tuple[Floats, Floats]:
+def fits_in(
+    pitch_classes: Floats, bass: Ints, *, is_for_reader: bool = False
+) -> tuple[Floats, Floats]:
     """Of every chord in each row: the share of the sound that belongs to it, and how well it fits.
 
     Parameters
     ----------
-    pitch_classes, bass
+    pitch_classes, bass, is_for_reader
         As in ``chords_in``.
 
     Returns
@@ -136,6 +140,7 @@ def fits_in(pitch_classes: Floats, bass: Ints) -> tuple[Floats, Floats]:
     shares = pitch_classes / np.maximum(sounding, 1e-9)
     covered = shares @ _TONES
     there = np.minimum(shares / FULL_TONE, 1.0) @ _TONES
-    fit = covered - _MISSING * (_SIZES - there) - PER_TONE * _SIZES
+    missing = MISSING + OF_AUGMENTED * _AUGMENTED if is_for_reader else MISSING
+    fit = covered - missing * (_SIZES - there) - PER_TONE * _SIZES
     fit += ROOT_IN_BASS * (_ROOTS[np.newaxis, :] == bass[:, np.newaxis])
     return covered, fit

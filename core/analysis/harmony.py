@@ -122,7 +122,7 @@ def harmony(
     slices = slices or slices_of(score)
     if not len(slices) or not regions:
         return ()
-    chords = _with_measures(slices, chords_of(slices))
+    chords = _with_measures(slices, chords_of(slices, is_for_reader=True))
     keys = _key_of_slices(score, slices, regions)
     name = np.stack([chords.quality, chords.root, chords.bass, keys], axis=1)
     starts = np.flatnonzero(np.r_[True, np.any(name[1:] != name[:-1], axis=1)])
@@ -211,7 +211,8 @@ def _with_measures(slices: Slices, chords: Chords) -> Chords:
     np.add.at(sums, slices.measure, slices.pitch_classes)
     lowest = np.full(count, 999)
     np.minimum.at(lowest, slices.measure, slices.bass_pitch)
-    whole = chords_in(sums, np.where(lowest == 999, -1, lowest % 12))
+    lowest = np.where(lowest == 999, -1, lowest % 12)
+    whole = chords_in(sums, lowest, is_for_reader=True)
     at = slices.measure
     sounds = slices.fifths.any(axis=1)
     # A beat that is silent, or that has more than two notes of its own, keeps its answer.
@@ -257,7 +258,8 @@ def _heard(
     score: Score, slices: Slices, chords: Chords, starts: Ints, key_of: Sequence[Key]
 ) -> _Heard:
     notes, edges = score.notes, slices.edges
-    _, fit = fits_in(np.add.reduceat(slices.pitch_classes, starts, axis=0), chords.bass[starts])
+    sounding = np.add.reduceat(slices.pitch_classes, starts, axis=0)
+    _, fit = fits_in(sounding, chords.bass[starts], is_for_reader=True)
     every = np.arange(len(starts))
     own = chords.quality[starts] * 12 + chords.root[starts]
     fits = fit[every, own].copy()
