@@ -12,6 +12,7 @@ import sys
 from collections.abc import Sequence
 
 SUCCESS, SOME_FAILED, WRONG_USAGE = 0, 1, 2
+_FORMATS = "MusicXML, MXL, Humdrum"
 _STATUSES = "Exit status: 0 success, 1 some input failed (each is named), 2 wrong usage."
 
 
@@ -79,7 +80,7 @@ def _parser() -> argparse.ArgumentParser:
         description="Open the window on a score.",
         epilog=_STATUSES,
     )
-    opening.add_argument("score", metavar="SCORE", help="a score file (MusicXML, MXL)")
+    opening.add_argument("score", metavar="SCORE", help=f"a score file ({_FORMATS})")
     text = "open the window on a copy of the sample notebook; your own is left alone"
     commands.add_parser(
         "demo", help=text, description=f"{text[0].upper()}{text[1:]}.", epilog=_STATUSES
@@ -100,7 +101,7 @@ def _add_analyse(commands: argparse._SubParsersAction[argparse.ArgumentParser]) 
         "scores",
         nargs="+",
         metavar="SCORE|FOLDER",
-        help="a score file (MusicXML, MXL), or a folder whose scores are taken in order of name, "
+        help=f"a score file ({_FORMATS}), or a folder whose scores are taken in order of name, "
         "those of its folders too",
     )
     analysing.add_argument(

@@ -31,6 +31,7 @@ def report(analysis: Analysis, *, path: str) -> str:
         *(("", _repair(analysis, *pair)) for pair in _repairs(analysis)),
         *form_rows(analysis),
         ("directions", _directions(analysis)),
+        *(("guessed", guess) for guess in analysis.guesses),
         *(("mended", oddity) for oddity in analysis.oddities),
     ]
     lines = [f"  {label:<{_LABEL_WIDTH}}{text}" for label, text in rows]

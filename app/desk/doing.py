@@ -12,12 +12,13 @@ from PySide6.QtWidgets import QApplication, QFileDialog, QWidget
 
 from app.desk.actions import ACTIONS, reason_against
 from app.desk.palette_search import Kind, Row, passage_of
-from app.desk.reading import FORMATS, SUFFIXES
+from app.desk.reading import FORMATS
 from app.desk.selection import Selection, selection_at
 from app.edits.piece_edits import RemovePiece
 from app.theme import Choice
 from app.tonality.overlays import OverlayKind
 from core.notebook.values import AnchorKind, Piece, Remark, RemarkKind
+from core.score.formats.converting import SUFFIXES
 from core.score.places import Passage
 from core.score.score import RawDirection
 

@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from core.errors import MissingError
+from core.score.formats.converting import FORMAT_NAMES, SUFFIXES
 
 if TYPE_CHECKING:
     from core.notebook.ports import NotebookStore
@@ -23,9 +24,8 @@ if TYPE_CHECKING:
 
     Reader = Callable[[Path], ReadScore]
 
-SUFFIXES = (".musicxml", ".xml", ".mxl")
-"""What can be read now; looked for in a folder that is dropped."""
-FORMATS = "MusicXML, MXL"
+FORMATS = ", ".join(FORMAT_NAMES)
+"""What can be read, for people."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -74,10 +74,11 @@ def keep(store: NotebookStore, path: Path, now: datetime, read: Reader) -> None:
 
 
 def read_file(path: Path) -> ReadScore:
-    """Read a score's file. Raises UnreadableFileError, UnsupportedScoreError."""
+    """Read a score's file. Raises UnreadableFileError, UnsupportedScoreError, JobError."""
+    from app.desk.converting_apart import convert_apart
     from core.score.reading import read_score
 
-    return read_score(path)
+    return read_score(path, convert=convert_apart)
 
 
 def fetch(store: NotebookStore, piece_id: int, now: datetime) -> Opened:

@@ -59,9 +59,9 @@ class HeadStart:
             As ``core.score.reading.read_score``.
         """
         if path != self.path:
-            from core.score.reading import read_score
+            from app.desk.reading import read_file
 
-            return read_score(path)
+            return read_file(path)
         read = self._result.result()
         # Keeping it loads much; that can wait until the first page is on the screen.
         self.is_seen.wait(_PATIENCE_SECONDS)
@@ -69,9 +69,11 @@ class HeadStart:
 
     def _read(self) -> None:
         try:
+            from app.desk.converting_apart import convert_apart
             from core.score.reading import read_score
 
-            self._result.set_result(read_score(self.path, on_look=self.look.set_result))
+            read = read_score(self.path, on_look=self.look.set_result, convert=convert_apart)
+            self._result.set_result(read)
         except BaseException as error:  # noqa: BLE001  # whoever asks for the result gets it
             self.look.cancel()
             self._result.set_exception(error)

@@ -28,6 +28,7 @@ from core.analysis.units import inferred_units, written_units
 from core.directions.meaning import Meaning
 from core.directions.score_directions import meanings_of
 from core.score.findings import Finding
+from core.score.formats.converting import SUFFIXES
 from core.score.places import Place
 from core.score.playing_order import PlayingOrder, playing_order_of
 from core.score.reading import read_score
@@ -36,7 +37,7 @@ from core.score.statements import Statement, statements_of
 
 ANALYSER_VERSION = 4
 """Part of what a kept analysis is known by: raised when the same score gets another answer."""
-READABLE_SUFFIXES = (".musicxml", ".mxl", ".xml")
+READABLE_SUFFIXES = SUFFIXES
 """Of the files that are taken from a folder; a file named by itself may have any."""
 _SIGNS_WITHOUT_WORDS = {"wedge", "octave-shift", "pedal", "dashes", "bracket"}
 
@@ -91,6 +92,8 @@ class Analysis:
         Those that print words, in the order of the score.
     oddities : tuple of str
         What was mended while reading.
+    guesses : tuple of str
+        What the file's format can't say and was inferred.
     measure_onsets_quarters : tuple of fractions.Fraction
         Where each measure begins, by index, and behind them the end of the score.
     form : Form
@@ -138,6 +141,7 @@ class Analysis:
     tonic_rivals: tuple[Finding[TonicRivals], ...] = ()
     harmony: tuple[Finding[Harmony], ...] = ()
     cadences: tuple[Finding[Cadence], ...] = ()
+    guesses: tuple[str, ...] = ()
 
     def onset_quarters(self, place: Place) -> Fraction:
         """Where a place lies in the written score."""
@@ -188,6 +192,7 @@ def analyse_score(score: Score) -> Analysis:
         is_unbarred=all(measure.signature is None for measure in score.measures),
         directions=_printed_directions(score),
         oddities=score.oddities,
+        guesses=score.guesses,
         measure_onsets_quarters=(
             *(score.quarters(measure.onset) for measure in score.measures),
             score.quarters(score.duration),

@@ -178,7 +178,9 @@ class _Desk:
         from core.score.score_files import canonical_form
 
         with suppress(PostilError):
-            self._lay(canonical_form(path), PageLayout(), path.name)
+            canonical = canonical_form(path)
+            if canonical is not None:
+                self._lay(canonical, PageLayout(), path.name)
 
     def load(self, canonical: bytes, layout: PageLayout, name: str) -> Laid:
         if self._laid != (canonical, layout):

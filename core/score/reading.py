@@ -14,7 +14,9 @@ from typing import TYPE_CHECKING
 
 from lxml import etree
 
-from core.score.score_files import bytes_of, canonical_tree, score_root
+from core.score.formats.converting import converted
+from core.score.formats.told import guesses_in, losses_in
+from core.score.score_files import Converter, bytes_of, canonical_tree, score_root
 from core.score.score_names import composer_of, title_of
 
 if TYPE_CHECKING:
@@ -39,8 +41,13 @@ class ReadScore:
     original: bytes = field(repr=False)
 
 
-def read_score(path: Path, *, on_look: Callable[[FirstLook], None] | None = None) -> ReadScore:
-    """Read a MusicXML or MXL file.
+def read_score(
+    path: Path,
+    *,
+    on_look: Callable[[FirstLook], None] | None = None,
+    convert: Converter = converted,
+) -> ReadScore:
+    """Read a score's file, in any of the formats that are known.
 
     Parameters
     ----------
@@ -48,6 +55,9 @@ def read_score(path: Path, *, on_look: Callable[[FirstLook], None] | None = None
     on_look : callable or None
         Takes what is known as soon as the canonical form is made, so that the score can be
         shown meanwhile; what is raised later still counts.
+    convert : callable
+        Makes MusicXML of other formats. It loads much and takes long; a window hands over one
+        that works in another process.
 
     Raises
     ------
@@ -56,20 +66,24 @@ def read_score(path: Path, *, on_look: Callable[[FirstLook], None] | None = None
     UnsupportedScoreError
         It is a score, and holds no note or can't be counted exactly.
     """
-    return read_bytes(bytes_of(path), name=str(path), on_look=on_look)
+    return read_bytes(bytes_of(path), name=str(path), on_look=on_look, convert=convert)
 
 
 def read_bytes(
-    data: bytes, *, name: str, on_look: Callable[[FirstLook], None] | None = None
+    data: bytes,
+    *,
+    name: str,
+    on_look: Callable[[FirstLook], None] | None = None,
+    convert: Converter = converted,
 ) -> ReadScore:
-    """Read MusicXML or MXL from memory.
+    """Read a score from memory.
 
     Parameters
     ----------
     data : bytes
     name : str
         The file as the person named it, for errors.
-    on_look : callable or None
+    on_look, convert
         As in ``read_score``.
 
     Raises
@@ -77,7 +91,7 @@ def read_bytes(
     UnreadableFileError, UnsupportedScoreError
         As ``read_score``.
     """
-    inside, made = canonical_tree(data, name=name)
+    inside, made = canonical_tree(data, name=name, convert=convert)
     if on_look is not None:
         title, composer = title_of(made.root), composer_of(made.root)
         on_look(FirstLook(canonical=made.text, title=title, composer=composer))
@@ -137,5 +151,6 @@ def _score(
         notes=tables.notes,
         rests=tables.rests,
         directions=tables.directions,
-        oddities=(*oddities, *tables.oddities),
+        oddities=(*losses_in(root), *oddities, *tables.oddities),
+        guesses=guesses_in(root),
     )

@@ -146,6 +146,8 @@ class Score:
         In order of onset, part, staff, then file order.
     oddities : tuple of str
         What was mended while reading, one sentence each ("measure 7: id m7 was there twice").
+    guesses : tuple of str
+        What the file's format can't say and was inferred, one sentence each.
     """
 
     sha256: str
@@ -158,6 +160,7 @@ class Score:
     rests: RestTable
     directions: tuple[RawDirection, ...]
     oddities: tuple[str, ...] = ()
+    guesses: tuple[str, ...] = ()
     canonical_version: int = CANONICAL_VERSION
 
     @property

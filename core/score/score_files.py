@@ -8,40 +8,70 @@ from __future__ import annotations
 
 import stat
 from pathlib import Path
+from typing import Protocol
 
 from lxml import etree
 
 from core.errors import UnreadableFileError
 from core.score.canonical import Canonical, canonicalise
 from core.score.containers import is_zip, score_inside
+from core.score.formats.converting import Format, converted, format_of
 from core.score.looks_like import no_score
 from core.score.safe_xml import BYTES_LIMIT, parse_xml, utf8_text
 
 _ROOTS = ("score-partwise", "score-timewise")
 
 
-def canonical_form(path: Path) -> bytes:
+class Converter(Protocol):
+    """Makes MusicXML of a file in another format; raises as ``converting.converted``."""
+
+    def __call__(self, data: bytes, known: Format, *, name: str) -> bytes:
+        """As ``converting.converted``."""
+
+
+def canonical_form(path: Path) -> bytes | None:
     """The canonical form of a file, the same as ``reading.read_score`` finds in it.
+
+    Returns
+    -------
+    bytes or None
+        None for a file that has to be converted first, which takes too long to be done twice.
 
     Raises
     ------
     UnreadableFileError
         The file isn't there, can't be opened, or is no score.
     """
-    _, made = canonical_tree(bytes_of(path), name=str(path))
+    data = bytes_of(path)
+    if format_of(data) is not None:
+        return None
+    _, made = canonical_tree(data, name=str(path))
     return made.text
 
 
-def canonical_tree(data: bytes, *, name: str) -> tuple[bytes, Canonical]:
+def canonical_tree(
+    data: bytes, *, name: str, convert: Converter = converted
+) -> tuple[bytes, Canonical]:
     """The score's own bytes (for MXL, of the score inside), and its tree made canonical.
+
+    Parameters
+    ----------
+    data : bytes
+    name : str
+        The file as the person named it, for errors.
+    convert : callable
+        Makes MusicXML of another format, as ``formats.converting.converted`` does.
 
     Raises
     ------
     UnreadableFileError
         The bytes are no score.
+    UnsupportedScoreError
+        They are a score of another format that can't be made MusicXML.
     """
     inside = score_inside(data, name=name) if is_zip(data) else data
-    text = utf8_text(inside, name=name)
+    other = format_of(inside)
+    text = utf8_text(inside, name=name) if other is None else convert(inside, other, name=name)
     return inside, canonicalise(score_root(text, name), text)
 
 
@@ -76,9 +106,7 @@ def bytes_of(path: Path) -> bytes:
             raise UnreadableFileError(path, "This is a folder. Choose a score in it.")
         if not stat.S_ISREG(status.st_mode):
             raise UnreadableFileError(path, "This is no file with contents. Choose a score.")
-        if status.st_size > BYTES_LIMIT:
-            reason = f"It is longer than {BYTES_LIMIT // 1024**2} MB. Split the score."
-            raise UnreadableFileError(path, reason)
+        _refuse_long(status.st_size, path)
         return path.read_bytes()
     except FileNotFoundError as error:
         reason = "The file is not there, or no longer. Look where it was moved to."
@@ -89,3 +117,9 @@ def bytes_of(path: Path) -> bytes:
     except OSError as error:
         reason = f"The file can't be read ({error.strerror}). Copy it to this machine first."
         raise UnreadableFileError(path, reason) from error
+
+
+def _refuse_long(size: int, path: str | Path) -> None:
+    if size > BYTES_LIMIT:
+        reason = f"It is longer than {BYTES_LIMIT // 1024**2} MB. Split the score."
+        raise UnreadableFileError(path, reason)

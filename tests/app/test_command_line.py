@@ -20,6 +20,7 @@ import pytest
 from app import system_libraries
 from app.batch import WorkerDiedError, outcomes
 from app.main import run
+from core.score.formats.converting import FORMAT_NAMES
 
 ROOT = Path(__file__).parents[2]
 SAMPLE = ROOT / "sample_library" / "barcarolle.musicxml"
@@ -54,6 +55,13 @@ def folder(tmp_path: Path) -> Path:
 
 
 # ------------------------------------------------------------------------------------ usage
+
+
+def test_help_names_every_format(capsys: pytest.CaptureFixture[str]) -> None:
+    with pytest.raises(SystemExit):
+        run(["analyse", "--help"])
+    said = " ".join(capsys.readouterr().out.split())
+    assert f"({', '.join(FORMAT_NAMES)})" in said
 
 
 @pytest.mark.parametrize("command", [[], ["open"], ["demo"], ["analyse"]])

@@ -48,8 +48,6 @@ def office(member: str) -> bytes:
             b'<?xml version="1.0"?><!-- x --><mei xmlns="http://www.music-encoding.org/ns/mei"/>',
             "an MEI",
         ),
-        (b"!!!COM: Brenn, Ottavia\n**kern\t**kern\n4c\t4e\n", "a Humdrum file"),
-        (b"**kern\n*clefG2\n4c\n", "a Humdrum file"),
         (b"X:1\nT:Invented\nK:C\nCDEF|\n", "an ABC file"),
         (b"%abc-2.1\nX:1\n", "an ABC file"),
         (b'{"notes": []}', "a JSON file"),

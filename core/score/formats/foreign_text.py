@@ -1,0 +1,69 @@
+"""Bytes of a text format as text, and music21's parser kept within bounds."""
+
+from __future__ import annotations
+
+import warnings
+from typing import Any
+
+from core.errors import UnreadableFileError
+
+_MARKS = ((b"\xef\xbb\xbf", "utf-8-sig"), (b"\xff\xfe", "utf-16"), (b"\xfe\xff", "utf-16"))
+_OLD = "cp1252"
+"""What text without a mark that is no UTF-8 was mostly written in."""
+OLD_ENCODING_GUESSED = "Its text is no UTF-8; it is read as Western European (Windows-1252)."
+
+
+def text_of(data: bytes, *, name: str, kind: str) -> tuple[str, list[str]]:
+    """The text with single line feeds, and what was guessed of its encoding.
+
+    Raises
+    ------
+    UnreadableFileError
+        The bytes are no text, or empty.
+    """
+    if not data.strip(b" \t\r\n\x00"):
+        raise UnreadableFileError(name, "The file is empty. Get a whole copy, or export it again.")
+    encoding = next((e for mark, e in _MARKS if data.startswith(mark)), "utf-8")
+    guesses: list[str] = []
+    try:
+        text = data.decode(encoding)
+    except UnicodeError:
+        text = data.decode(_OLD, "replace")
+        guesses.append(OLD_ENCODING_GUESSED)
+    at = text.find("\0")
+    if at >= 0:
+        line = text.count("\n", 0, at) + 1
+        reason = f"It holds bytes that are no text, so it is no {kind}. Get a whole copy."
+        raise UnreadableFileError(name, reason, f"line {line}")
+    return text.replace("\r\n", "\n").replace("\r", "\n"), guesses
+
+
+def parsed(text: str, *, format_name: str, kind: str, name: str) -> Any:
+    """What music21 makes of the text; nothing is read from or written to its cache.
+
+    Raises
+    ------
+    UnreadableFileError
+        It gave up.
+    """
+    # Half a second to import, and wanted for these files alone.
+    from music21 import converter
+
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        try:
+            return converter.parseData(text, format=format_name)
+        except Exception as error:
+            # music21 meets a broken file with whatever it stumbles over, bugs of its own too.
+            raise not_understood(error, name=name, kind=kind) from error
+
+
+def not_understood(error: Exception, *, name: str, kind: str) -> UnreadableFileError:
+    """The sentence for a file that its parser gave up on."""
+    detail = " ".join(str(error).split())[:120].rstrip(". ")
+    said = f" ({detail})" if detail else ""
+    return UnreadableFileError(
+        name,
+        f"It can't be understood as {kind}{said}. Check the file where it was made, or export "
+        "the piece as MusicXML.",
+    )
