@@ -46,6 +46,12 @@ FORMATS = (
         looks_like="a Humdrum file",
         reader="humdrum.read_humdrum",
     ),
+    Format(
+        name="MIDI",
+        suffixes=(".mid", ".midi"),
+        looks_like="a MIDI file",
+        reader="midi.read_midi",
+    ),
 )
 
 FORMAT_NAMES = ("MusicXML", "MXL", *(known.name for known in FORMATS))

@@ -1,0 +1,216 @@
+"""What a Standard MIDI File holds, as far as a score has a use for it.
+
+Conventions: mido reads the messages; the chunks are looked at first, since it is there that a
+file shows whether it is whole. Times are quarter notes as floats; channel 10, index 9, is
+percussion.
+
+Source: MIDI Manufacturers Association, Standard MIDI Files 1.0 (RP-001); General MIDI 1 for
+programs and the percussion channel.
+"""
+
+from __future__ import annotations
+
+import io
+from bisect import bisect_right
+from collections import defaultdict, deque
+from dataclasses import dataclass, field
+from typing import Any, NamedTuple
+
+from core.errors import UnreadableFileError, UnsupportedScoreError
+from core.score.formats.foreign_text import not_understood
+
+PERCUSSION = 9
+FARTHEST_QUARTERS = 100_000.0
+"""A later note can't be meant: at 120 quarters a minute that is fourteen hours."""
+
+_HEADER_BYTES = 14
+_DAMPER = 64
+_MIDDLE_OF_ACCIDENTALS = "FCGDAEB"
+_BROKEN_OFF = "The file breaks off before its end. Get a whole copy, or export it again."
+
+
+class RawNote(NamedTuple):
+    """A key struck and let go."""
+
+    onset: float
+    end: float
+    pitch: int
+    velocity: int
+
+
+class Stream(NamedTuple):
+    """Where notes come from: track and channel, from 0."""
+
+    track: int
+    channel: int
+
+
+@dataclass(slots=True)
+class MidiContents:
+    """Notes by stream, and what the file says of time and key; changes are (quarters, value)."""
+
+    notes: dict[Stream, list[RawNote]] = field(default_factory=dict)
+    names: dict[int, str] = field(default_factory=dict)
+    programs: dict[Stream, int] = field(default_factory=dict)
+    metres: list[tuple[float, tuple[int, int]]] = field(default_factory=list)
+    keys: list[tuple[float, tuple[int, str]]] = field(default_factory=list)
+    tempos: list[tuple[float, float]] = field(default_factory=list)
+    title: str = ""
+    has_pedal: bool = False
+
+
+def read_contents(data: bytes, *, name: str) -> MidiContents:
+    """Read the file.
+
+    Raises
+    ------
+    UnreadableFileError
+        Broken off, or not what it says it is.
+    UnsupportedScoreError
+        Format 2, or time that is not counted in beats.
+    """
+    kind, ticks = _looked_at(data, name)
+    import mido
+
+    try:
+        file = mido.MidiFile(file=io.BytesIO(data), clip=True)
+    except EOFError as error:
+        raise UnreadableFileError(name, _BROKEN_OFF) from error
+    except Exception as error:
+        # mido meets a broken file with whatever it stumbles over.
+        raise not_understood(error, name=name, kind="MIDI") from error
+    contents = MidiContents()
+    for index, track in enumerate(file.tracks):
+        _Track(contents, index, ticks, name).take(track)
+    if kind == 1 and contents.names.get(0) and all(s.track != 0 for s in contents.notes):
+        contents.title = contents.names[0]
+    for changes in (contents.metres, contents.keys, contents.tempos):
+        changes.sort(key=lambda change: change[0])
+    return contents
+
+
+def _looked_at(data: bytes, name: str) -> tuple[int, int]:
+    """Format and ticks a quarter, after a look at the chunks."""
+    if len(data) < _HEADER_BYTES:
+        raise UnreadableFileError(name, _BROKEN_OFF)
+    length = int.from_bytes(data[4:8], "big")
+    kind, tracks = int.from_bytes(data[8:10], "big"), int.from_bytes(data[10:12], "big")
+    division = int.from_bytes(data[12:14], "big")
+    if kind == 2:
+        raise UnsupportedScoreError(
+            name,
+            "It is MIDI of format 2, a bundle of patterns without an order. Export the piece as "
+            "format 0 or 1, or as MusicXML.",
+        )
+    if kind > 2:
+        raise UnreadableFileError(
+            name, f"It is MIDI of a format {kind}, which there is none of. Export it again."
+        )
+    if division & 0x8000 or division == 0:
+        raise UnsupportedScoreError(
+            name,
+            "Its time is counted in film frames, which say nothing of beats. Export it with "
+            "ticks in a quarter note, or as MusicXML.",
+        )
+    at, found = 8 + length, 0
+    while at + 8 <= len(data) and found < tracks:
+        found += data[at : at + 4] == b"MTrk"
+        at += 8 + int.from_bytes(data[at + 4 : at + 8], "big")
+        if at > len(data):
+            raise UnreadableFileError(name, _BROKEN_OFF, f"track {max(found, 1)} of {tracks}")
+    if found < tracks:
+        raise UnreadableFileError(name, _BROKEN_OFF, f"track {found + 1} of {tracks}")
+    return kind, division
+
+
+class _Track:
+    """Takes one track in."""
+
+    def __init__(self, contents: MidiContents, index: int, ticks: int, name: str) -> None:
+        self._contents, self._index, self._ticks, self._name = contents, index, ticks, name
+        self._held: dict[tuple[int, int], deque[tuple[float, int]]] = defaultdict(deque)
+
+    def take(self, track: Any) -> None:
+        """All messages."""
+        now = 0
+        for message in track:
+            now += message.time
+            quarters = now / self._ticks
+            kind = message.type
+            if kind == "note_on" and message.velocity:
+                if quarters > FARTHEST_QUARTERS:
+                    self._refuse(quarters)
+                held = self._held[message.channel, message.note]
+                held.append((quarters, message.velocity))
+            elif kind in ("note_off", "note_on"):
+                self._release(message.channel, message.note, quarters)
+            elif kind == "program_change":
+                stream = Stream(self._index, message.channel)
+                self._contents.programs.setdefault(stream, message.program)
+            elif kind == "control_change":
+                self._contents.has_pedal |= message.control == _DAMPER
+            elif message.is_meta:
+                self._take_meta(message, quarters)
+        self._end(now / self._ticks)
+
+    def _end(self, quarters: float) -> None:
+        """Let go what is still held: where the next note of its stream begins, or the track ends.
+
+        Of a key struck twice at once, once is enough.
+        """
+        for (channel, pitch), held in self._held.items():
+            if not held:
+                continue
+            notes = self._contents.notes.get(Stream(self._index, channel), [])
+            onsets = sorted(note.onset for note in notes)
+            struck = {note.onset for note in notes if note.pitch == pitch}
+            while held:
+                onset = held[0][0]
+                if onset in struck:
+                    held.popleft()
+                    continue
+                later = bisect_right(onsets, onset)
+                end = onsets[later] if later < len(onsets) else quarters
+                self._release(channel, pitch, end)
+
+    def _take_meta(self, message: Any, quarters: float) -> None:
+        contents, kind = self._contents, message.type
+        if kind == "track_name":
+            contents.names.setdefault(self._index, " ".join(message.name.split()))
+        elif kind == "set_tempo" and message.tempo:
+            contents.tempos.append((quarters, 60e6 / message.tempo))
+        elif kind == "time_signature" and message.numerator and message.denominator <= 64:
+            contents.metres.append((quarters, (message.numerator, message.denominator)))
+        elif kind == "key_signature":
+            contents.keys.append((quarters, _key(message.key)))
+
+    def _release(self, channel: int, pitch: int, quarters: float) -> None:
+        held = self._held[channel, pitch]
+        if held:
+            onset, velocity = held.popleft()
+            stream = Stream(self._index, channel)
+            note = RawNote(onset, min(quarters, FARTHEST_QUARTERS + 1), pitch, velocity)
+            self._contents.notes.setdefault(stream, []).append(note)
+
+    def _refuse(self, quarters: float) -> None:
+        raise UnreadableFileError(
+            self._name,
+            f"A note {quarters:.0f} quarters after the start can't be meant. Get a whole copy, or "
+            "export it again.",
+            f"track {self._index + 1}",
+        )
+
+
+def _key(name: str) -> tuple[int, str]:
+    """Fifths and mode.
+
+    Examples
+    --------
+    >>> _key("Bb"), _key("F#m"), _key("C")
+    ((-2, 'major'), (3, 'minor'), (0, 'major'))
+    """
+    is_minor = name.endswith("m")
+    tonic = name.removesuffix("m")
+    fifths = _MIDDLE_OF_ACCIDENTALS.index(tonic[0]) - 1
+    fifths += 7 * (tonic.count("#") - tonic.count("b")) - 3 * is_minor
+    return fifths, "minor" if is_minor else "major"
