@@ -19,6 +19,7 @@ from app.main import SOME_FAILED, SUCCESS
 from core.errors import UnreadableFileError
 from core.exchange.contract_json import analysis_object, error_object, json_line
 from core.notebook.analyses import READABLE_SUFFIXES, Analysis, analyse_file
+from core.score.formats.tune_books import scores_in
 
 INTERRUPTED = 130
 """What shells expect of a program that Ctrl-C ended."""
@@ -81,10 +82,11 @@ def _analyse_one(task: str | UnreadableFileError) -> Analysis:
 
 
 def _files_of(name: str) -> Iterator[str | UnreadableFileError]:
-    """The files that a name on the command line stands for."""
+    """The scores that a name on the command line stands for; of a book of tunes, each tune."""
     folder = Path(name)
     if not folder.is_dir():
-        yield name
+        tunes = scores_in(folder)
+        yield from map(str, tunes) if len(tunes) > 1 else (name,)
         return
     files = sorted(
         path
@@ -95,7 +97,7 @@ def _files_of(name: str) -> Iterator[str | UnreadableFileError]:
         kinds = ", ".join(READABLE_SUFFIXES)
         yield UnreadableFileError(folder, f"There is no score in this folder ({kinds}).")
     for path in files:
-        yield str(path)
+        yield from map(str, scores_in(path))
 
 
 def _is_hidden(path: Path) -> bool:

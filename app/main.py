@@ -12,7 +12,7 @@ import sys
 from collections.abc import Sequence
 
 SUCCESS, SOME_FAILED, WRONG_USAGE = 0, 1, 2
-_FORMATS = "MusicXML, MXL, Humdrum, MIDI"
+_FORMATS = "MusicXML, MXL, Humdrum, ABC, MIDI"
 _STATUSES = "Exit status: 0 success, 1 some input failed (each is named), 2 wrong usage."
 
 
@@ -102,7 +102,7 @@ def _add_analyse(commands: argparse._SubParsersAction[argparse.ArgumentParser]) 
         nargs="+",
         metavar="SCORE|FOLDER",
         help=f"a score file ({_FORMATS}), or a folder whose scores are taken in order of name, "
-        "those of its folders too",
+        "those of its folders too; of a book of ABC tunes, each is a score (book.abc#3)",
     )
     analysing.add_argument(
         "--json", action="store_true", help="one JSON object a score, one line each"

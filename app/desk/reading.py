@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 
 from core.errors import MissingError
 from core.score.formats.converting import FORMAT_NAMES, SUFFIXES
+from core.score.formats.tune_books import scores_in
 
 if TYPE_CHECKING:
     from core.notebook.ports import NotebookStore
@@ -40,16 +41,19 @@ class Opened:
 
 
 def score_files(paths: Iterable[Path]) -> Iterator[Path]:
-    """The files, and the scores inside the folders, in the order of their names."""
+    """The files, and the scores inside the folders, in the order of their names.
+
+    A book of tunes gives each tune.
+    """
     for path in paths:
         if not path.is_dir():
-            yield path
+            yield from scores_in(path)
             continue
         for folder, folders, names in os.walk(path):
             folders.sort()
             for name in sorted(names):
                 if name.casefold().endswith(SUFFIXES):
-                    yield Path(folder, name)
+                    yield from scores_in(Path(folder, name))
 
 
 def bring_in(store: NotebookStore, path: Path, now: datetime, read: Reader) -> Opened:

@@ -16,6 +16,7 @@ from core.errors import UnreadableFileError
 from core.score.canonical import Canonical, canonicalise
 from core.score.containers import is_zip, score_inside
 from core.score.formats.converting import Format, converted, format_of
+from core.score.formats.tune_books import place_in_book, tunes_in
 from core.score.looks_like import no_score
 from core.score.safe_xml import BYTES_LIMIT, parse_xml, utf8_text
 
@@ -93,13 +94,25 @@ def score_root(data: bytes, name: str) -> etree._Element:
 
 
 def bytes_of(path: Path) -> bytes:
-    """A file's bytes.
+    """A file's bytes; of a tune named in a book, its own (``tune_books``).
 
     Raises
     ------
     UnreadableFileError
         It isn't there, may not be read, is a folder, or is too long.
     """
+    place = place_in_book(path)
+    if place is None or path.exists():
+        return _bytes_of(path)
+    book, number = place
+    tunes = tunes_in(_bytes_of(book))
+    if not 1 <= number <= len(tunes):
+        reason = f"It holds {len(tunes)} tunes, and none is number {number}. Choose another."
+        raise UnreadableFileError(book, reason)
+    return tunes[number - 1]
+
+
+def _bytes_of(path: Path) -> bytes:
     try:
         status = path.stat()
         if stat.S_ISDIR(status.st_mode):

@@ -151,6 +151,17 @@ def test_a_folder_is_walked_in_order_of_name(
     assert paths == [str(folder / name) for name in ("a.xml", "b.musicxml", "below/c.musicxml")]
 
 
+def test_each_tune_of_a_book_has_its_line(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    book = folder / "below" / "book.abc"
+    tunes = (f"X:{number}\nM:4/4\nL:1/4\nK:G\nGABc|d4|\n" for number in (1, 2))
+    book.write_text("\n".join(tunes), encoding="utf-8")
+    assert run(["analyse", str(book), str(book) + "#2", str(folder), "--json"]) == 0
+    paths = [entry["source"]["path"] for entry in lines(capsys.readouterr().out)]
+    both = [f"{book}#1", f"{book}#2"]
+    below = [*both, str(folder / "below" / "c.musicxml")]
+    assert paths == [*both, f"{book}#2", str(folder / "a.xml"), str(folder / "b.musicxml"), *below]
+
+
 def test_a_folder_without_scores_is_named(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

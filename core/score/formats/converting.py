@@ -47,6 +47,12 @@ FORMATS = (
         reader="humdrum.read_humdrum",
     ),
     Format(
+        name="ABC",
+        suffixes=(".abc",),
+        looks_like="an ABC file",
+        reader="abc.read_abc",
+    ),
+    Format(
         name="MIDI",
         suffixes=(".mid", ".midi"),
         looks_like="a MIDI file",

@@ -116,7 +116,8 @@ class _Walk:
             self._metre = _metre_quarters(*metre)
         ends = [e.onset + e.quarters for events in measure.voices.values() for e in events]
         measure.quarters = max(ends, default=self._metre or _START)
-        measure.is_implicit = bool(container.paddingLeft) or measure.number == "0"
+        is_short = self._metre is not None and measure.quarters < self._metre
+        measure.is_implicit = bool(container.paddingLeft) or (measure.number == "0" and is_short)
 
     def _finished(self, events: list[Event], measure: DraftMeasure) -> list[Event]:
         events.sort(key=lambda event: event.onset)

@@ -65,6 +65,14 @@ def test_a_folder_gives_its_scores(qtbot: QtBot, desk: DeskModel, tmp_path: Path
     assert sorted(piece.title for piece in desk.pieces) == ["One", "Two"]
 
 
+def test_each_tune_of_a_book_is_a_piece(qtbot: QtBot, desk: DeskModel, tmp_path: Path) -> None:
+    book = tmp_path / "book.abc"
+    tunes = (f"X:{n}\nT:{title}\nM:4/4\nL:1/4\nK:G\nGABc|" for n, title in enumerate(("A", "B")))
+    book.write_text("\n\n".join(tunes), encoding="utf-8")
+    small_scores.bring_in(qtbot, desk, book)
+    assert sorted(piece.title for piece in desk.pieces) == ["A", "B"]
+
+
 def test_the_score_of_a_kept_piece_is_read_again(qtbot: QtBot, piece_desk: DeskModel) -> None:
     piece = piece_desk.piece
     before = piece_desk.score
