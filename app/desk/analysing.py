@@ -59,12 +59,9 @@ class Analysing(QObject):
             self._job = None
         self.progress_changed.emit("")
 
-    def reload_judgements(self) -> None:
-        """Read the person's words on findings again, after a change of the notebook."""
-        from core.notebook.judgements import judgements_of
-
-        piece = self._desk.piece
-        self.judgements = () if piece is None else judgements_of(self._desk.store, piece.id)
+    def take_judgements(self, judgements: tuple[Judgement, ...]) -> None:
+        """The person's words on findings are others now."""
+        self.judgements = judgements
         self.judged.emit()
 
     def shut_down(self) -> None:

@@ -45,6 +45,8 @@ class FindingOut(QObject):
         self._desk, self._theme = desk, theme
         self.analysing = Analysing(desk, self)
         self.findings = FindingsModel(desk, self)
+        self._told: Analysis | None = None
+        """The analysis with the person's words, which win wherever it is shown."""
         self.form = FormModel(self)
         self.overlays = ShownOverlays()
         self.shown_kinds = frozenset(OverlayKind)
@@ -94,8 +96,7 @@ class FindingOut(QObject):
         self.analysing.progress_changed.connect(findings.set_progress)
         self.analysing.failed.connect(findings.set_failure)
         findings.evidence_changed.connect(self._show_overlays)
-        findings.judgements_changed.connect(self.analysing.reload_judgements)
-        findings.judgements_changed.connect(self._show_overlays)
+        findings.judgements_changed.connect(self._on_judgements_changed)
         self._theme.changed.connect(self._show_overlays)
 
     def _take_score(self) -> None:
@@ -107,21 +108,38 @@ class FindingOut(QObject):
         self.findings.set_statement(self._desk.statement)
 
     def _on_analysed(self) -> None:
+        if self.analysing.analysis is None:
+            self._told = None
         self._desk.turns.soon(self._show_findings, self._show_form, self._show_overlays)
 
     def _show_findings(self) -> None:
         self.findings.show_analysis(self.analysing.analysis, self.analysing.judgements)
 
     def _show_form(self) -> None:
-        self.form.set_analysis(self.analysing.analysis)
+        self._told = self._as_told()
+        self.form.set_analysis(self._told)
         self.form.set_statement(self._desk.statement)
+
+    def _as_told(self) -> Analysis | None:
+        from core.notebook.told import as_told
+
+        analysis, score = self.analysing.analysis, self._desk.score
+        if analysis is None or score is None:
+            return analysis
+        return as_told(analysis, self.analysing.judgements, score)
 
     def _on_judged(self) -> None:
         self._show_findings()
+        self._show_form()
+        self._show_overlays()
+
+    def _on_judgements_changed(self) -> None:
+        """By an edit in the margin, or by its undoing; the margin shows it already."""
+        self.analysing.take_judgements(self.findings.judgements)
 
     def _show_overlays(self) -> None:
         shown = overlays_of(
-            self.analysing.analysis,
+            self._told,
             self._theme,
             kinds=self.shown_kinds,
             evidence=self.findings.evidence,

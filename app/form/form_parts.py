@@ -129,7 +129,7 @@ def boxes_of(
                 Box(
                     start=stretch.start,
                     end=stretch.end,
-                    label=statement.label,
+                    label=section.value.label,
                     ordinal=ordinal(statement.number) if statement.count > 1 else "",
                     relation=relations[statement.section],
                     certainty=Certainty.of(section.confidence),

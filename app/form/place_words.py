@@ -57,16 +57,18 @@ class PlaceWords(QObject):
 def statement_words(form: FormModel) -> str:
     """Which statements hold the current place: "A, 1st and 2nd statement", "A′ to C"."""
     if form.statement is not None:
-        return _named([form.statement])
-    boxes = (box for stretch in form.here for box in _touched(form.boxes, stretch))
-    found = list(dict.fromkeys(box.statement for box in boxes if box.statement is not None))
-    if not found:
+        boxes = [box for box in form.boxes if box.statement == form.statement]
+    else:
+        boxes = [box for stretch in form.here for box in _touched(form.boxes, stretch)]
+    labels = {box.statement: _primed(box.label) for box in boxes if box.statement is not None}
+    if not labels:
         return ""
+    found = list(labels)
     if len({statement.section for statement in found}) == 1:
-        return _named(found)
+        return _named(labels[found[0]], found)
     written = sorted(found, key=lambda statement: statement.passage.start.moment)
-    first, last = _primed(written[0]), _primed(written[-1])
-    return f"{first} to {last}"
+    ends = (labels[written[0]], labels[written[-1]])
+    return " to ".join(filter(None, ends))
 
 
 def key_words(form: FormModel) -> str:
@@ -96,16 +98,16 @@ def _touched(parts: Sequence[_PartT], stretch: Stretch) -> Sequence[_PartT]:
     return parts[first : find(parts, stretch.end, key=lambda part: part.start)]
 
 
-def _named(soundings: Sequence[Statement]) -> str:
+def _named(label: str, soundings: Sequence[Statement]) -> str:
     """Soundings of one section."""
-    label = _primed(soundings[0])
     if soundings[0].count == 1:
         return label
-    return f"{label}, {_listed([each.number for each in soundings])} statement"
+    numbers = f"{_listed([each.number for each in soundings])} statement"
+    return f"{label}, {numbers}" if label else numbers
 
 
-def _primed(statement: Statement) -> str:
-    return statement.label.replace("'", "\N{PRIME}")
+def _primed(label: str) -> str:
+    return label.replace("'", "\N{PRIME}")
 
 
 def _listed(numbers: Sequence[int]) -> str:

@@ -5,7 +5,7 @@ go, scales by the notes alone. Where both have one tonic and third, they say one
 the scale says it more closely. Where they have not, a reader wants one word all the same: that of
 the key, unless a scale that is neither major nor a form of the minor is likelier there.
 
-Conventions: stretches follow one another without a gap. The limits are judgements.
+Conventions: stretches follow one another, with a gap only where neither is given. The limits are judgements.
 """
 
 from __future__ import annotations
@@ -67,7 +67,7 @@ def tonal_line(
     Parameters
     ----------
     keys, scales : sequence of Finding
-        Each by onset and covering the score, or empty.
+        Each by onset.
     """
     return tuple(tonal_stretches(keys, scales))
 
@@ -80,7 +80,11 @@ def tonal_stretches(
     key_at, scale_at = _at(keys), _at(scales)
     for start, end in _limits([*keys, *scales]):
         stretch = _stretch(Passage(start=start, end=end), key_at(start), scale_at(start))
-        if last is not None and (last.name == stretch.name or _is_rest(stretch)):
+        if stretch is None:
+            if last is not None:
+                yield last
+            last = None
+        elif last is not None and (last.name == stretch.name or _is_rest(stretch)):
             last = _joined(last, stretch)
         else:
             if last is not None:
@@ -135,11 +139,11 @@ def _at(findings: Iterable[Finding[ValueT]]) -> Callable[[Place], Finding[ValueT
 
 def _stretch(
     passage: Passage, key: Finding[Key] | None, scale: Finding[ScaleInUse] | None
-) -> TonalStretch:
+) -> TonalStretch | None:
     if scale is not None and (key is None or _is_likelier(scale, key)):
         return _by_scale(passage, scale)
     if key is None:
-        raise ValueError(f"nothing is found at {passage.start}; do the regions cover the score?")
+        return None
     teller: Finding[Any] = scale if scale is not None and _says_as_much(scale, key) else key
     return TonalStretch(
         passage=passage,

@@ -67,6 +67,27 @@ def test_a_why_lights_its_evidence(qtbot: QtBot, open_window: Opened) -> None:
         assert window.finding_out.overlays.evidence == ()
 
 
+def test_a_person_s_word_wins_wherever_it_is_shown(qtbot: QtBot, open_window: Opened) -> None:
+    with open_window() as window:
+        wait_for_analysis(qtbot, window)
+        out = window.finding_out
+        qtbot.waitUntil(lambda: bool(out.form.keys), timeout=WAIT)
+        lane, rules, words = out.form.keys, out.overlays.keys, window.top_line._words
+        assert words is not None
+        window.desk.select_measures(0, 3)
+        index = next(i for i, shown in enumerate(out.findings.here) if shown.is_leading)
+        out.findings.overrule(index, "c lydian")
+        assert out.form.keys[0].name == "C Lydian"
+        assert out.overlays.keys[0].label == "C Lydian"
+        qtbot.waitUntil(lambda: words.key == "C Lydian", timeout=2000)
+        window.desk.undo_stack.undo()
+        assert (out.form.keys, out.overlays.keys) == (lane, rules)
+        index = next(i for i, shown in enumerate(out.findings.here) if shown.kind == "section")
+        out.findings.overrule(index, "Song")
+        assert [box.label for box in out.form.boxes][:3] == ["Song", "Song", "B"]
+        assert out.overlays.sections[0].letter == "Song"
+
+
 def test_a_remark_hangs_on_the_chosen_statement(qtbot: QtBot, open_window: Opened) -> None:
     with open_window() as window:
         wait_for_analysis(qtbot, window)
