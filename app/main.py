@@ -12,7 +12,7 @@ import sys
 from collections.abc import Sequence
 
 SUCCESS, SOME_FAILED, WRONG_USAGE = 0, 1, 2
-_FORMATS = "MusicXML, MXL, Humdrum, ABC, MIDI"
+_FORMATS = "MusicXML, MXL, Humdrum, ABC, MEI, MIDI"
 _STATUSES = "Exit status: 0 success, 1 some input failed (each is named), 2 wrong usage."
 
 

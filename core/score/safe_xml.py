@@ -29,12 +29,13 @@ _WIDE_STARTS = (
 )
 _DECLARATION = re.compile(r"^\ufeff?\s*<\?xml[^>]*?\?>")
 _DECLARED = re.compile(rb"^\s*<\?xml[^>]*?encoding\s*=\s*[\"']([A-Za-z0-9._:-]+)[\"']")
+_SCORE = "score-"
 _LOOSE_ENTITY = re.compile(rb"&(?!(?:amp|lt|gt|quot|apos);|#)")
 _UTF8_NAMES = {"utf-8", "utf8", "utf-16", "utf16", "us-ascii", "ascii", "unicode"}
 """Declared by a file whose first bytes are single: it is read as UTF-8."""
 
 
-def parse_xml(data: bytes, *, name: str) -> etree._Element:
+def parse_xml(data: bytes, *, name: str, root_starts: str = _SCORE) -> etree._Element:
     """The root element of an XML document.
 
     Parameters
@@ -43,6 +44,9 @@ def parse_xml(data: bytes, *, name: str) -> etree._Element:
         In any encoding that it declares.
     name : str
         The file as the person named it, for the error.
+    root_starts : str
+        How the tag that ends the document begins, which tells a file that broke off. One who
+        knows another than a score's has looked already at what kind of file it is.
 
     Raises
     ------
@@ -55,12 +59,13 @@ def parse_xml(data: bytes, *, name: str) -> etree._Element:
     if not data.strip(b" \t\r\n\x00"):
         raise UnreadableFileError(name, f"The file is empty. {EXPORT}")
     text = utf8_text(data, name=name)
-    _refuse_other_files(text, name)
+    if root_starts == _SCORE:
+        _refuse_other_files(text, name)
     _refuse_entities(text, name)
     try:
         root = etree.fromstring(text, _parser())
     except etree.XMLSyntaxError as error:
-        raise _told(error, text, name) from error
+        raise _told(error, text, name, root_starts) from error
     _refuse_undefined_entities(root, text, name)
     return root
 
@@ -137,12 +142,14 @@ def _refuse_undefined_entities(root: etree._Element, text: bytes, name: str) -> 
         raise UnreadableFileError(name, reason, f"line {node.sourceline}")
 
 
-def _told(error: etree.XMLSyntaxError, text: bytes, name: str) -> UnreadableFileError:
+def _told(
+    error: etree.XMLSyntaxError, text: bytes, name: str, root_starts: str
+) -> UnreadableFileError:
     line = f"line {error.position[0]}" if error.position and error.position[0] else ""
     if error.code == etree.ErrorTypes.ERR_INVALID_ENCODING or "encod" in str(error.msg).lower():
         reason = "It holds bytes that are not in the encoding it claims (UTF-8 unless it says so)."
         return UnreadableFileError(name, f"{reason} Save it as UTF-8.", line)
-    if not text.rstrip().endswith(b">") or b"</score-" not in text[-4096:]:
+    if not text.rstrip().endswith(b">") or f"</{root_starts}".encode() not in text[-4096:]:
         reason = "The file breaks off before its end. Get a whole copy, or export it again."
         return UnreadableFileError(name, reason, line)
     detail = str(error.msg).split(", line")[0]

@@ -53,6 +53,12 @@ FORMATS = (
         reader="abc.read_abc",
     ),
     Format(
+        name="MEI",
+        suffixes=(".mei",),
+        looks_like="an MEI file",
+        reader="mei.read_mei",
+    ),
+    Format(
         name="MIDI",
         suffixes=(".mid", ".midi"),
         looks_like="a MIDI file",

@@ -74,9 +74,10 @@ class Change(NamedTuple):
 
 
 class Sign(NamedTuple):
-    """A direction: "words", "dynamics", "rehearsal", "wedge", "segno", "coda" or "metronome".
+    """A direction.
 
-    The text of a metronome is "beat unit|dots|number", of a wedge its type.
+    Its kind is "words", "dynamics", "rehearsal", "wedge", "pedal", "segno", "coda" or
+    "metronome". The text of a metronome is "beat unit|dots|number", of a wedge or pedal its type.
     """
 
     onset: Fraction

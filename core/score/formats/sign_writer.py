@@ -79,6 +79,8 @@ def _shown(sign: Sign) -> str:
         return f"<dynamics>{mark}</dynamics>"
     if sign.kind == "wedge":
         return f'<wedge type="{text}" number="{sign.number}"/>'
+    if sign.kind == "pedal":
+        return f'<pedal type="{text}" line="no" sign="yes"/>'
     if sign.kind == "metronome":
         unit, dots, number = text.split("|")
         dotted = "<beat-unit-dot/>" * int(dots)
