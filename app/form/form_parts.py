@@ -12,7 +12,6 @@ from dataclasses import dataclass
 from itertools import islice
 
 from app.form.played_time import PlayedTime, Stretch
-from app.form.printed_tempo import without_mark
 from app.form.slices import Steps
 from app.score.page_marks import Certainty
 from core.analysis.keys import Key
@@ -23,6 +22,7 @@ from core.score.findings import Finding
 from core.score.places import Passage
 from core.score.score import Score
 from core.score.statements import Section, Statement, ordinal
+from core.takes.tempo import without_mark
 
 RELATION_WORDS = {
     "transposed": "transposed",

@@ -1,4 +1,4 @@
-"""How long a piece lasts by its printed metronome marks, and its words without them.
+"""How long a piece lasts by its printed metronome marks.
 
 Conventions: a mark is written out as the reader of scores does it ("dotted quarter = 46"). It
 holds from its measure on, until the next one. Words such as *rit.* say nothing in numbers, and
@@ -7,29 +7,11 @@ are left out of the account.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 
 from app.form.played_time import PlayedTime
 from core.score.score import RawDirection
 from core.takes.tempo import marked_qpm
-
-_MARK = re.compile(
-    r"\(?\b(?:double-dotted |dotted |)(?:breve|whole|half|quarter|eighth|16th|32nd)"
-    r" = \D{0,8}\d+(?:\.\d+)?[^\s,]*\)?"
-)
-"""What ``marked_qpm`` reads, with whatever it is bracketed by or leans on."""
-
-
-def without_mark(text: str) -> str:
-    """The words of a direction without its metronome mark.
-
-    Examples
-    --------
-    >>> without_mark("Andantino dotted quarter = 46"), without_mark("(half = 60)")
-    ('Andantino', '')
-    """
-    return " ".join(_MARK.sub(" ", text).split())
 
 
 def duration_seconds(directions: Sequence[RawDirection], time: PlayedTime) -> float | None:

@@ -10,12 +10,14 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from app.tonality.chord_lines import ChordLine, chord_line_words, chord_title
+from app.tonality.direction_words import directions_found, meaning_title, meaning_why, other_meaning
 from app.tonality.palettes import palette_of
 from app.tonality.shown_finding import PaletteDegree, number
 from app.tonality.signs import with_signs
 from core.analysis.form_reasons import SectionFacts, reason_for_section
 from core.analysis.keys import tonic_name
 from core.analysis.reasons import degree_counts, reason_for, runner_up_for
+from core.directions.meaning import Meaning
 from core.notebook.analyses import Analysis
 from core.notebook.judgements import value_text
 from core.score.findings import Finding
@@ -135,16 +137,12 @@ def chords_words(finding: Finding[ChordLine], around: Around) -> Words:
     )
 
 
-def direction_words(finding: Finding[Any], around: Around) -> Words:
+def direction_words(finding: Finding[Meaning], around: Around) -> Words:
     """Printed words and what they mean, or that they have no standard meaning."""
     meaning = finding.value
-    translation = getattr(meaning, "translation", None)
-    if getattr(meaning, "is_known", True):
-        title = f"{meaning.text}: {translation}" if translation else meaning.text
-        return replace(plain_words(finding, around), title=title)
-    literal = f" Literally: {translation}." if translation else ""
-    title = f"{meaning.text}: no standard meaning.{literal}"
-    return replace(plain_words(finding, around), title=title)
+    return Words(
+        title=meaning_title(meaning), why=meaning_why(meaning), runner_up=other_meaning(meaning)
+    )
 
 
 def section_words(finding: Finding[Any], around: Around) -> Words:
@@ -243,6 +241,7 @@ CHORD_LINE = Told(
     not_arguable="Chords are judged one by one: select a single one.",
 )
 """The chords of a longer passage, told together; made where they are chosen."""
+DIRECTIONS = Told(of=directions_found, words=direction_words, most=4)
 TOLD: tuple[Told, ...] = (
     SCALES,
     KEYS,
@@ -253,12 +252,12 @@ TOLD: tuple[Told, ...] = (
         not_arguable="The letters are judged at their sections: select one.",
     ),
     Told(of=lambda analysis: analysis.form.sections, words=section_words),
+    DIRECTIONS,
     Told(of=_field("cadences"), words=cadence_words, most=3),
     Told(of=_field("tonic_rivals"), words=rivals_words, most=2),
     CHORDS,
     Told(of=_field("accompaniment"), words=accompaniment_words, most=2),
     Told(of=_field("inferred_metre"), words=metre_words),
-    Told(of=_field("directions"), words=direction_words, most=3),
 )
 
 

@@ -6,13 +6,23 @@ becomes an edit, and the person's words are read from the notebook again after e
 
 from __future__ import annotations
 
+from typing import Any
+
 from PySide6.QtCore import QObject, Signal
 
 from app.desk.desk_model import DeskModel
 from app.edits.edit import Edit
 from app.edits.judgement_edits import ConfirmFinding, OverruleFinding, WithdrawJudgement
 from app.tonality.choosing import Entry, Found, TonalLine, chosen, span_of
-from app.tonality.finding_words import TOLD, Around, Words, as_title
+from app.tonality.finding_words import (
+    CHORD_LINE,
+    DIRECTIONS,
+    TOLD,
+    Around,
+    Told,
+    Words,
+    as_title,
+)
 from app.tonality.own_values import own_value as read_own_value
 from app.tonality.shown_finding import ShownFinding, short_name
 from app.tonality.signs import with_signs
@@ -20,7 +30,8 @@ from core.errors import PostilError
 from core.notebook.analyses import Analysis
 from core.notebook.judged_findings import apply_judgements
 from core.notebook.judgements import judgements_of
-from core.notebook.values import Judgement
+from core.notebook.values import AnchorKind, Judgement
+from core.score.findings import Finding
 from core.score.places import Passage
 from core.score.score import Score
 from core.score.statements import Statement
@@ -69,6 +80,8 @@ class FindingsModel(QObject):
         self._found: tuple[Found, ...] | None = None
         self._line: TonalLine | None = None
         self._entries: tuple[Entry, ...] | None = None
+        self._words: dict[tuple[int, Statement | None], Words] = {}
+        """By the id of a finding of the analysis, and by the statement that is meant."""
         self._shown: tuple[Entry, ...] = ()
         self._open: tuple[str, Passage | None, str] | None = None
         desk.piece_opened.connect(self._on_piece_opened)
@@ -111,6 +124,7 @@ class FindingsModel(QObject):
         self._entries = None
         if is_other:
             self._found = self._line = None
+            self._words.clear()
             self.analysis_changed.emit()
         self._tell()
 
@@ -221,7 +235,11 @@ class FindingsModel(QObject):
             return (), 0
         selection = self._desk.selection
         span = None if selection is None else span_of(selection.passage, score)
-        return chosen(self._entries_of(score), self._line_of(score), span)
+        told, left_out = chosen(self._entries_of(score), self._line_of(score), span)
+        if selection is not None and selection.kind is AnchorKind.DIRECTION:
+            # What is pointed at comes first.
+            told = tuple(sorted(told, key=lambda each: not _is_about(each, selection.element_id)))
+        return told, left_out
 
     def _line_of(self, score: Score) -> TonalLine:
         assert self.analysis is not None
@@ -260,8 +278,7 @@ class FindingsModel(QObject):
         if finding is None or told is None:
             words = Words(title=with_signs(judged.computed_text), why=ALONE)
         else:
-            around = Around(analysis=self.analysis, score=score, statement=self._statement)
-            words = told.words(finding, around)
+            words = self._said_of(finding, told, score)
         identity = (judged.kind, judged.passage, judged.computed_text)
         return ShownFinding(
             kind=judged.kind,
@@ -275,11 +292,22 @@ class FindingsModel(QObject):
             evidence=finding.evidence if finding else (),
             degrees=words.degrees,
             judgement=judged.judgement,
-            is_leading=index == 0 and told is not None and told.is_tonal,
+            is_leading=index == 0 and told is not None and (told.is_tonal or told is DIRECTIONS),
             not_arguable="" if told is None else told.not_arguable,
             is_found=finding is not None,
             is_open=identity == self._open,
         )
+
+    def _said_of(self, finding: Finding[Any], told: Told, score: Score) -> Words:
+        """In words; what was said once of a finding is said again."""
+        assert self.analysis is not None
+        around = Around(analysis=self.analysis, score=score, statement=self._statement)
+        if told is CHORD_LINE:
+            return told.words(finding, around)
+        key = (id(finding), self._statement)
+        if key not in self._words:
+            self._words[key] = told.words(finding, around)
+        return self._words[key]
 
     def _place_of(self, index: int) -> str:
         """Where it holds, in words, where several of its kind are told."""
@@ -338,7 +366,14 @@ class FindingsModel(QObject):
 
     def _on_score_read(self) -> None:
         self._found = self._line = self._entries = None
+        self._words.clear()
         self._tell()
 
     def _on_statement_changed(self) -> None:
         self.set_statement(self._desk.statement)
+
+
+def _is_about(entry: Entry, element_id: str | None) -> bool:
+    """Whether a finding tells what is printed there."""
+    finding = entry.judged.finding
+    return entry.told is DIRECTIONS and finding is not None and element_id in finding.evidence

@@ -5,7 +5,8 @@ go, scales by the notes alone. Where both have one tonic and third, they say one
 the scale says it more closely. Where they have not, a reader wants one word all the same: that of
 the key, unless a scale that is neither major nor a form of the minor is likelier there.
 
-Conventions: stretches follow one another, with a gap only where neither is given. The limits are judgements.
+Conventions: stretches follow one another, with a gap only where neither is given. The limits are
+judgements.
 """
 
 from __future__ import annotations

@@ -17,6 +17,8 @@ _PARTICIPLES = {
     "come": "come", "hear": "heard", "beat": "beaten", "withhold": "withheld", "slide": "slid",
 }  # fmt: skip
 _DOUBLING = {"stop", "cut", "get", "let", "put", "run", "begin", "sob", "drag", "rub", "throb"}
+_COMPARED = {"softer", "slower", "faster", "louder", "broader", "quieter"}
+"""They go with the verb before them and stay as they are: "falling away, softer and slower"."""
 _CHANGING = ("get ", "become ", "grow ")
 _IRREGULAR = {"good": "better", "well": "better", "bad": "worse", "much": "more", "little": "less"}
 _LONG_COMPARISON = {"sung", "hushed", "marked", "moved", "held", "dry and", "smooth", "tense"}
@@ -30,6 +32,8 @@ def _inflect_first(gloss: str, ending: str) -> str:
     word, _, rest = gloss.partition(" ")
     comma = "," if word.endswith(",") else ""
     word = word.rstrip(",")
+    if word in _COMPARED:
+        return gloss
     if word == "be" and ending == "ing":
         formed = "being"
     elif word == "die":
@@ -51,8 +55,8 @@ def gerund(gloss: str) -> str:
 
     Examples
     --------
-    >>> gerund("slow down"), gerund("hurry, get faster")
-    ('slowing down', 'hurrying, getting faster')
+    >>> gerund("slow down"), gerund("hurry, get faster"), gerund("fall away, softer")
+    ('slowing down', 'hurrying, getting faster', 'falling away, softer')
     """
     return ", ".join(_inflect_first(part, "ing") for part in gloss.split(", "))
 

@@ -35,7 +35,7 @@ from core.score.reading import read_score
 from core.score.score import Measure, Score
 from core.score.statements import Statement, statements_of
 
-ANALYSER_VERSION = 4
+ANALYSER_VERSION = 5
 """Part of what a kept analysis is known by: raised when the same score gets another answer."""
 READABLE_SUFFIXES = SUFFIXES
 """Of the files that are taken from a folder; a file named by itself may have any."""

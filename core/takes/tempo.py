@@ -47,6 +47,8 @@ _MARK = re.compile(
     r"\b(?P<dots>double-dotted |dotted |)(?P<unit>breve|whole|half|quarter|eighth|16th|32nd)"
     r" = \D{0,8}(?P<number>\d+(?:\.\d+)?)"
 )
+_WHOLE_MARK = re.compile(rf"\(?{_MARK.pattern}[^\s,]*\)?")
+"""A mark with whatever it is bracketed by or leans on."""
 _WORD = re.compile(r"[^\W\d_]+")
 _FIRST_TEMPO = re.compile(r"\btempo (i|1|primo|1o|1º|1°)(?!\w)|\b1[oº°]? tempo\b", re.IGNORECASE)
 _BACK = re.compile(r"\ba tempo\b|\bim tempo\b|\bau mouvement\b", re.IGNORECASE)
@@ -124,6 +126,17 @@ def marked_qpm(text: str) -> float | None:
         return None
     qpm = _UNIT_QUARTERS[mark["unit"]] * _DOTS[mark["dots"]] * float(mark["number"])
     return qpm if LEAST_QPM <= qpm <= MOST_QPM else None
+
+
+def without_mark(text: str) -> str:
+    """The words of a direction without its metronome mark.
+
+    Examples
+    --------
+    >>> without_mark("Andantino dotted quarter = 46"), without_mark("(half = 60)")
+    ('Andantino', '')
+    """
+    return " ".join(_WHOLE_MARK.sub(" ", text).split())
 
 
 def word_qpm(text: str) -> float | None:
