@@ -290,6 +290,9 @@ class DeskModel(QObject):
                     # It goes on the screen at once; the rest is read behind it.
                     opened = reading.bring_in(self.store, path, _now(), self._read)
                     self._background.tell(self._show, opened)
+                    if opened.score is not None and opened.score.guesses:
+                        told = " ".join((f"{path.name}:", *opened.score.guesses))
+                        self._background.tell(self.notice.emit, told)
                     is_first = False
                 else:
                     reading.keep(self.store, path, _now(), self._read)

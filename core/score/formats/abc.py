@@ -44,9 +44,10 @@ def read_abc(data: bytes, *, name: str) -> Draft:
         )
     text, guesses = text_of(data, name=name, kind=KIND)
     _refuse_without_music(text, name)
-    score = parsed(text, format_name="abc", kind=KIND, name=name)
+    score, stumbles = parsed(text, format_name="abc", kind=KIND, name=name)
     draft = draft_of(score)
     draft.guesses[:0] = guesses
+    draft.losses[:0] = stumbles
     draft.composer = draft.composer or _field(text, "C")
     _leave_out_headers(draft)
     _count_from_one(draft)

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import io
+import re
 import warnings
+from contextlib import redirect_stderr
 from typing import Any
 
 from core.errors import UnreadableFileError
@@ -10,6 +13,9 @@ from core.errors import UnreadableFileError
 _MARKS = ((b"\xef\xbb\xbf", "utf-8-sig"), (b"\xff\xfe", "utf-16"), (b"\xfe\xff", "utf-16"))
 _OLD = "cp1252"
 """What text without a mark that is no UTF-8 was mostly written in."""
+_NO_EVENT = re.compile(r"Error in parsing event \((.*)\) at line (\d+)")
+_NO_PITCH = re.compile(r"Could not get pitch information from note:(.*), assuming C")
+_TOLD_ONE_BY_ONE = 20
 OLD_ENCODING_GUESSED = "Its text is no UTF-8; it is read as Western European (Windows-1252)."
 
 
@@ -38,8 +44,10 @@ def text_of(data: bytes, *, name: str, kind: str) -> tuple[str, list[str]]:
     return text.replace("\r\n", "\n").replace("\r", "\n"), guesses
 
 
-def parsed(text: str, *, format_name: str, kind: str, name: str) -> Any:
-    """What music21 makes of the text; nothing is read from or written to its cache.
+def parsed(text: str, *, format_name: str, kind: str, name: str) -> tuple[Any, list[str]]:
+    """What music21 makes of the text, and what it stumbled over, one sentence each.
+
+    Nothing is read from or written to its cache.
 
     Raises
     ------
@@ -49,13 +57,30 @@ def parsed(text: str, *, format_name: str, kind: str, name: str) -> Any:
     # Half a second to import, and wanted for these files alone.
     from music21 import converter
 
-    with warnings.catch_warnings():
+    said = io.StringIO()
+    with warnings.catch_warnings(), redirect_stderr(said):
         warnings.simplefilter("ignore")
         try:
-            return converter.parseData(text, format=format_name)
+            score = converter.parseData(text, format=format_name)
         except Exception as error:
             # music21 meets a broken file with whatever it stumbles over, bugs of its own too.
             raise not_understood(error, name=name, kind=kind) from error
+    return score, _stumbles(said.getvalue())
+
+
+def _stumbles(said: str) -> list[str]:
+    """music21's warnings, which it prints, as sentences."""
+    told = []
+    for line in said.splitlines():
+        event, pitch = _NO_EVENT.search(line), _NO_PITCH.search(line)
+        if event is not None:
+            told.append(f"Line {event[2]}: {event[1]} can't be read and is left out.")
+        elif pitch is not None:
+            told.append(f"The pitch of {pitch[1].strip()!r} can't be read; C is assumed.")
+        elif "WARNING" in line:
+            told.append(f"Its reader says: {line.partition('WARNING: ')[2].strip()[:160]}")
+    more = len(told) - _TOLD_ONE_BY_ONE
+    return told if more <= 0 else [*told[:_TOLD_ONE_BY_ONE], f"{more} more like these."]
 
 
 def not_understood(error: Exception, *, name: str, kind: str) -> UnreadableFileError:

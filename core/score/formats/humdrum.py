@@ -47,10 +47,11 @@ def read_humdrum(data: bytes, *, name: str) -> Draft:
     text, guesses = text_of(data, name=name, kind=KIND)
     lines = text.split("\n")
     spines = _spines(lines, name)
-    score = parsed(text, format_name="humdrum", kind=KIND, name=name)
+    score, stumbles = parsed(text, format_name="humdrum", kind=KIND, name=name)
     draft = draft_of(score)
     draft.composer = _as_spoken(draft.composer)
     draft.guesses[:0] = guesses
+    draft.losses[:0] = stumbles
     _join_staves(draft, spines)
     _tempo_once(draft)
     if _has(lines, "("):

@@ -32,7 +32,8 @@ from core.score.formats.voices import MeasureSpan, WrittenNote, voices_in_measur
 T = TypeVar("T")
 
 KIND = "MIDI"
-MOST_MEASURES = 100_000
+MOST_MEASURES = 20_000
+"""Twice the longest score that Postil is made for; more come of a time that can't be meant."""
 
 _KEYBOARDS = frozenset((*range(8), *range(16, 21)))
 """General MIDI programs that play from two staves: pianos, harpsichord, organs."""

@@ -13,8 +13,10 @@ from app.desk.selection import Selection
 from core.errors import UnreadableFileError
 from core.notebook.remarks import write_remark
 from core.notebook.values import Anchor, AnchorKind
+from core.score.formats.midi import SPELLING_GUESSED, VOICES_GUESSED
 from core.score.places import Passage
 from tests.app import small_scores
+from tests.core.score.formats.written_midi import key, metre, midi, track
 
 
 def test_a_score_that_is_brought_in_is_open(piece_desk: DeskModel) -> None:
@@ -71,6 +73,15 @@ def test_each_tune_of_a_book_is_a_piece(qtbot: QtBot, desk: DeskModel, tmp_path:
     book.write_text("\n\n".join(tunes), encoding="utf-8")
     small_scores.bring_in(qtbot, desk, book)
     assert sorted(piece.title for piece in desk.pieces) == ["A", "B"]
+
+
+def test_what_was_guessed_is_told(qtbot: QtBot, desk: DeskModel, tmp_path: Path) -> None:
+    path = tmp_path / "two.mid"
+    path.write_bytes(midi(track([(0, 4, 60)], before=[metre(4, 4), key("C")])))
+    told: list[object] = []
+    desk.notice.connect(told.append)
+    small_scores.bring_in(qtbot, desk, path)
+    assert told == [f"two.mid: {SPELLING_GUESSED} {VOICES_GUESSED}"]
 
 
 def test_the_score_of_a_kept_piece_is_read_again(qtbot: QtBot, piece_desk: DeskModel) -> None:

@@ -131,3 +131,9 @@ def test_broken_files_come_back_with_one_sentence(text: str, match: str) -> None
 def test_a_header_without_notes_is_no_score() -> None:
     with pytest.raises(UnsupportedScoreError, match=r"There is not one note in it"):
         read(TUNE[: TUNE.index("K:")] + "K:Em\n")
+
+
+def test_what_its_reader_stumbles_over_is_told(capsys: pytest.CaptureFixture[str]) -> None:
+    score = read(TUNE.replace("B|e2f", "B|\u00eff"))
+    assert score.oddities == ("The pitch of '\u00ef' can't be read; C is assumed.",)
+    assert capsys.readouterr().err == ""

@@ -167,3 +167,9 @@ def test_windows_line_ends_and_old_encodings_are_read() -> None:
 def test_broken_files_come_back_with_one_sentence(text: str, match: str) -> None:
     with pytest.raises(UnreadableFileError, match=match):
         read(text)
+
+
+def test_what_its_reader_stumbles_over_is_told(capsys: pytest.CaptureFixture[str]) -> None:
+    score = read(PIECE.replace("6D\t.", "6\t."))
+    assert score.oddities == ("Line 25: '6' can't be read and is left out.",)
+    assert capsys.readouterr().err == ""

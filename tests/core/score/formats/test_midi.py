@@ -176,3 +176,9 @@ def test_broken_files_come_back_with_one_sentence(data: bytes, match: str) -> No
 def test_what_is_no_score_says_so(data: bytes, match: str) -> None:
     with pytest.raises(UnsupportedScoreError, match=match):
         read(data)
+
+
+def test_more_measures_than_can_be_meant_are_refused() -> None:
+    far = track([(0, 1, 60), (90_000, 1, 62)], before=[metre(1, 4)])
+    with pytest.raises(UnsupportedScoreError, match=r"more than 20000 measures. Split it"):
+        read(midi(far))
