@@ -5,6 +5,7 @@ The parts know the desk and not one another; here they are told of each other's 
 
 from __future__ import annotations
 
+from functools import partial
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, Signal
@@ -15,6 +16,7 @@ from app.desk.selection import Selection
 from app.form.form_model import FormModel
 from app.score.finding_marks import ShownOverlays
 from app.theme import Theme
+from app.tonality.choosing import AllFound
 from app.tonality.findings_model import FindingsModel
 from app.tonality.overlays import OverlayKind, overlays_of
 from core.notebook.values import AnchorKind
@@ -108,12 +110,19 @@ class FindingOut(QObject):
         self.findings.set_statement(self._desk.statement)
 
     def _on_analysed(self) -> None:
-        if self.analysing.analysis is None:
+        analysis, score = self.analysing.analysis, self._desk.score
+        if analysis is None or score is None:
             self._told = None
-        self._desk.turns.soon(self._show_findings, self._show_form, self._show_overlays)
+            self._desk.turns.soon(self._show_findings)
+        else:
+            found = AllFound(analysis, score)
+            self._desk.turns.soon(*found.steps(), partial(self._show_findings, found))
+        self._desk.turns.soon(self._show_form, self._show_overlays)
 
-    def _show_findings(self) -> None:
-        self.findings.show_analysis(self.analysing.analysis, self.analysing.judgements)
+    def _show_findings(self, found: AllFound | None = None) -> None:
+        analysis, judgements = self.analysing.analysis, self.analysing.judgements
+        is_same = found is not None and found.analysis is analysis
+        self.findings.show_analysis(analysis, judgements, found if is_same else None)
 
     def _show_form(self) -> None:
         self._told = self._as_told()

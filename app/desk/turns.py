@@ -20,13 +20,13 @@ class Turns(QObject):
 
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
-        self._steps: deque[Callable[[], None]] = deque()
+        self._steps: deque[Callable[[], object]] = deque()
         self._timer = QTimer(self)
         self._timer.setSingleShot(True)
         self._timer.setInterval(BETWEEN_MS)
         self._timer.timeout.connect(self._on_turn)
 
-    def soon(self, *steps: Callable[[], None]) -> None:
+    def soon(self, *steps: Callable[[], object]) -> None:
         """Do these steps after those that wait, each in a turn of its own."""
         self._steps.extend(steps)
         if self._steps and not self._timer.isActive():

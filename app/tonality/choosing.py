@@ -6,12 +6,13 @@ line say one thing; what a person judged is told always. More than a few chords 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
+from functools import cached_property, partial
 from typing import Any
 
 from app.tonality.chord_lines import chord_line
-from app.tonality.finding_words import CHORD_LINE, CHORDS, KEYS, SCALES, Told
+from app.tonality.finding_words import CHORD_LINE, CHORDS, KEYS, SCALES, TOLD, Told
 from core.analysis.tonal_line import TonalStretch, tonal_line
 from core.notebook.analyses import Analysis
 from core.notebook.judged_findings import JudgedFinding
@@ -67,6 +68,38 @@ class TonalLine:
 
     def _span_of(self, finding: Finding[Any]) -> Span | None:
         return span_of(finding.passage, self._score)
+
+
+class AllFound:
+    """All findings of an analysis with where they lie, worked out once, in steps or when asked."""
+
+    def __init__(self, analysis: Analysis, score: Score) -> None:
+        self.analysis, self.score = analysis, score
+        self._rows: dict[int, tuple[Found, ...]] = {}
+
+    @cached_property
+    def line(self) -> TonalLine:
+        """What tells the tonality."""
+        return TonalLine(self.analysis, self.score)
+
+    @cached_property
+    def found(self) -> tuple[Found, ...]:
+        """In the order of ``TOLD``."""
+        return tuple(found for number in range(len(TOLD)) for found in self._row(number))
+
+    def steps(self) -> tuple[Callable[[], object], ...]:
+        """What ``line`` and ``found`` take, cut up for whoever must not wait for all of it."""
+        rows = (partial(self._row, number) for number in range(len(TOLD)))
+        return (lambda: self.line, *rows)
+
+    def _row(self, number: int) -> tuple[Found, ...]:
+        if number not in self._rows:
+            row = TOLD[number]
+            self._rows[number] = tuple(
+                Found(finding, row, span_of(finding.passage, self.score))
+                for finding in row.of(self.analysis)
+            )
+        return self._rows[number]
 
 
 def chosen(

@@ -13,11 +13,10 @@ from PySide6.QtCore import QObject, Signal
 from app.desk.desk_model import DeskModel
 from app.edits.edit import Edit
 from app.edits.judgement_edits import ConfirmFinding, OverruleFinding, WithdrawJudgement
-from app.tonality.choosing import Entry, Found, TonalLine, chosen, span_of
+from app.tonality.choosing import AllFound, Entry, chosen, span_of
 from app.tonality.finding_words import (
     CHORD_LINE,
     DIRECTIONS,
-    TOLD,
     Around,
     Told,
     Words,
@@ -77,8 +76,7 @@ class FindingsModel(QObject):
         self.left_out = 0
         self.progress = self.failure = ""
         self._statement: Statement | None = None
-        self._found: tuple[Found, ...] | None = None
-        self._line: TonalLine | None = None
+        self._found: AllFound | None = None
         self._entries: tuple[Entry, ...] | None = None
         self._words: dict[tuple[int, Statement | None], Words] = {}
         """By the id of a finding of the analysis, and by the statement that is meant."""
@@ -112,9 +110,12 @@ class FindingsModel(QObject):
         return "Nothing is found here that can be named."
 
     def show_analysis(
-        self, analysis: Analysis | None, judgements: tuple[Judgement, ...] = ()
+        self,
+        analysis: Analysis | None,
+        judgements: tuple[Judgement, ...] = (),
+        found: AllFound | None = None,
     ) -> None:
-        """Take an analysis, or none, and what the person said of it."""
+        """Take an analysis, or none, and what the person said of it; ``found`` if it is ready."""
         is_other = analysis is not self.analysis
         if not is_other and judgements == self.judgements:
             return
@@ -123,7 +124,7 @@ class FindingsModel(QObject):
             self.failure = ""
         self._entries = None
         if is_other:
-            self._found = self._line = None
+            self._found = found
             self._words.clear()
             self.analysis_changed.emit()
         self._tell()
@@ -235,17 +236,17 @@ class FindingsModel(QObject):
             return (), 0
         selection = self._desk.selection
         span = None if selection is None else span_of(selection.passage, score)
-        told, left_out = chosen(self._entries_of(score), self._line_of(score), span)
+        told, left_out = chosen(self._entries_of(score), self._found_in(score).line, span)
         if selection is not None and selection.kind is AnchorKind.DIRECTION:
             # What is pointed at comes first.
             told = tuple(sorted(told, key=lambda each: not _is_about(each, selection.element_id)))
         return told, left_out
 
-    def _line_of(self, score: Score) -> TonalLine:
+    def _found_in(self, score: Score) -> AllFound:
         assert self.analysis is not None
-        if self._line is None:
-            self._line = TonalLine(self.analysis, score)
-        return self._line
+        if self._found is None:
+            self._found = AllFound(self.analysis, score)
+        return self._found
 
     def _entries_of(self, score: Score) -> tuple[Entry, ...]:
         if self._entries is None:
@@ -253,14 +254,7 @@ class FindingsModel(QObject):
         return self._entries
 
     def _all(self, score: Score) -> tuple[Entry, ...]:
-        assert self.analysis is not None
-        if self._found is None:
-            self._found = tuple(
-                Found(finding, row, span_of(finding.passage, score))
-                for row in TOLD
-                for finding in row.of(self.analysis)
-            )
-        found = self._found
+        found = self._found_in(score).found
         judged = apply_judgements([each.finding for each in found], self.judgements, score)
         alone = judged[len(found) :]
         paired = zip(judged, found, strict=False)
@@ -365,7 +359,7 @@ class FindingsModel(QObject):
         self._tell()
 
     def _on_score_read(self) -> None:
-        self._found = self._line = self._entries = None
+        self._found = self._entries = None
         self._words.clear()
         self._tell()
 
