@@ -7,6 +7,7 @@ window does not wait for the command line and the command line never meets Qt.
 from __future__ import annotations
 
 import argparse
+import gc
 import os
 import sys
 from collections.abc import Sequence
@@ -14,6 +15,20 @@ from collections.abc import Sequence
 SUCCESS, SOME_FAILED, WRONG_USAGE = 0, 1, 2
 _FORMATS = "MusicXML, MXL, Humdrum, ABC, MEI, MIDI"
 _STATUSES = "Exit status: 0 success, 1 some input failed (each is named), 2 wrong usage."
+
+
+def main() -> int:
+    """As ``run``, for a process of its own; gives its exit status.
+
+    Modules and one score's results are all needed until a command ends: to look through them for
+    what could be freed takes a tenth of its time, and as much again before Python ends.
+    """
+    gc.disable()
+    try:
+        return run()
+    finally:
+        if not gc.isenabled():
+            gc.freeze()
 
 
 def run(arguments: Sequence[str] | None = None) -> int:
@@ -60,6 +75,8 @@ def _open_window(score: str | None, *, demo: bool) -> int:
 
     from pathlib import Path
 
+    # ``main`` put it off; the window is open for hours.
+    gc.enable()
     from app.bootstrap import run_window
 
     return run_window(Path(score) if score is not None else None, demo=demo)
@@ -170,4 +187,4 @@ class _Version(argparse.Action):
 
 
 if __name__ == "__main__":
-    sys.exit(run())
+    sys.exit(main())
