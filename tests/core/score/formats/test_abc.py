@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import gc
+from contextlib import suppress
 from fractions import Fraction
 from pathlib import Path
 
@@ -137,3 +139,11 @@ def test_what_its_reader_stumbles_over_is_told(capsys: pytest.CaptureFixture[str
     score = read(TUNE.replace("B|e2f", "B|\u00eff"))
     assert score.oddities == ("The pitch of '\u00ef' can't be read; C is assumed.",)
     assert capsys.readouterr().err == ""
+
+
+@pytest.mark.parametrize("text", [TUNE, TUNE[: TUNE.index("K:")]])
+def test_garbage_is_collected_again_afterwards(text: str) -> None:
+    assert gc.isenabled()
+    with suppress(UnreadableFileError):
+        read(text)
+    assert gc.isenabled()
