@@ -40,7 +40,8 @@ from core.score.page_drawing import (
 )
 
 TITLE_SIZE, TITLE_BASELINE = 2.8, 4.3
-BYLINE_SIZE, BYLINE_BASELINE = 1.7, 5.9
+BYLINE_SIZE, BYLINE_BASELINE, BYLINE_LOWER = 1.7, 5.9, 1.1
+"""A long one goes lower, clear of the title over it."""
 NUMBER_SIZE, NUMBER_BASELINE = 1.5, 4.0
 """Staff spaces, from the page's upper edge."""
 
@@ -286,8 +287,12 @@ class PagePainting:
         title = QRectF(left, (TITLE_BASELINE - 3.6) * space, width, 5.2 * space)
         middle = Qt.AlignmentFlag.AlignHCenter | Qt.AlignmentFlag.AlignVCenter
         self._painter.drawText(title, int(middle), style.title)
+        title_width = self._painter.fontMetrics().horizontalAdvance(style.title)
         self._painter.setFont(style.serif(BYLINE_SIZE * space, 400, False))
-        byline = QRectF(left, (BYLINE_BASELINE - 1.9) * space, width, 2.8 * space)
+        byline_width = self._painter.fontMetrics().horizontalAdvance(style.byline)
+        is_beside = byline_width + space < (width - title_width) / 2
+        baseline = BYLINE_BASELINE + (0.0 if is_beside else BYLINE_LOWER)
+        byline = QRectF(left, (baseline - 1.9) * space, width, 2.8 * space)
         aside = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
         self._painter.drawText(byline, int(aside), style.byline)
 
