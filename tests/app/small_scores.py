@@ -11,6 +11,8 @@ from core.score.reading import read_bytes
 from core.score.score import Score
 
 HEAD = '<?xml version="1.0" encoding="UTF-8"?>\n<score-partwise version="4.0">'
+PATIENCE_MS = 30_000
+"""Some formats load a large library, on a machine that has other things to do."""
 
 
 def measure(number: str, quarters: int = 4, *, before: str = "", is_implicit: bool = False) -> str:
@@ -70,6 +72,6 @@ def write(folder: Path, name: str = "small.musicxml", title: str = "Small Piece"
 
 def bring_in(qtbot: QtBot, desk: DeskModel, *paths: Path) -> None:
     """Bring files in and wait until they are there and the first one is read."""
-    with qtbot.waitSignal(desk.pieces_changed):
+    with qtbot.waitSignal(desk.pieces_changed, timeout=PATIENCE_MS):
         desk.bring_in(paths)
-    qtbot.waitUntil(lambda: desk.piece is None or desk.score is not None)
+    qtbot.waitUntil(lambda: desk.piece is None or desk.score is not None, timeout=PATIENCE_MS)
