@@ -6,6 +6,7 @@ from the start of the written score.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from fractions import Fraction
 from pathlib import Path
@@ -40,6 +41,13 @@ ANALYSER_VERSION = 5
 READABLE_SUFFIXES = SUFFIXES
 """Of the files that are taken from a folder; a file named by itself may have any."""
 _SIGNS_WITHOUT_WORDS = {"wedge", "octave-shift", "pedal", "dashes", "bracket"}
+
+Progress = Callable[[float, str], None]
+"""Takes how much is done, 0 to 1, and a word for what is being done."""
+
+
+def _unheard(_share: float, _word: str) -> None:
+    """Nobody asks how far it is."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -160,19 +168,31 @@ def analyse_file(path: Path) -> Analysis:
     return analyse_score(read_score(path).score)
 
 
-def analyse_score(score: Score) -> Analysis:
-    """Analyse a score that is already read."""
+def analyse_score(score: Score, progress: Progress = _unheard) -> Analysis:
+    """Analyse a score that is already read.
+
+    Parameters
+    ----------
+    score : Score
+    progress : callable
+        Told the share that is done, 0 to 1, and what is being looked at.
+    """
+    progress(0.0, "sections and returns")
     order = playing_order_of(score)
     metre = infer_metre(score)
     units = inferred_units(score, downbeats(score, metre.value)) if metre else written_units(score)
     form = form_of(score, units)
     sections = [found.value for found in form.sections]
+    progress(0.3, "keys")
     key = global_key(score, order)
     slices = slices_of(score)
     regions = key_regions(score, key, slices)
+    progress(0.45, "scales")
     scales = scale_regions(score, key, regions, slices)
+    progress(0.6, "chords and cadences")
     # Figures are counted from the tonic that is told, whether a key or a scale tells it.
     chords = harmony(score, keys_told(tonal_line(regions, scales)), slices)
+    progress(0.8, "printed words")
     return Analysis(
         sha256=score.sha256,
         title=score.title,

@@ -6,14 +6,13 @@ below is done elsewhere, and ``kept_analyses.keep_packed`` records what comes ba
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from core.notebook.analyses import Analysis
+    from core.notebook.analyses import Analysis, Progress
 
-Progress = Callable[[float, str], None]
-"""Takes how much is done, 0 to 1, and a word for what is being done."""
+_BEFORE = 0.2
+"""Share of reading, before analysis begins."""
 
 
 def analyse_canonical(canonical: bytes, sha256: str, progress: Progress) -> Analysis:
@@ -39,8 +38,9 @@ def analyse_canonical(canonical: bytes, sha256: str, progress: Progress) -> Anal
 
     progress(0.05, "reading")
     score = score_from_canonical(canonical, sha256=sha256)
-    progress(0.2, "analysing")
-    analysis = analyse_score(score)
+    analysis = analyse_score(
+        score, lambda share, word: progress(_BEFORE + share * (1 - _BEFORE), word)
+    )
     progress(1.0, "done")
     return analysis
 

@@ -193,6 +193,17 @@ def test_the_job_s_work_gives_what_the_command_line_gives() -> None:
     shares = [share for share, _word in told]
     assert shares == sorted(shares)
     assert (shares[0], shares[-1]) == (0, 1)
+    words = [word for _share, word in told]
+    assert words == [
+        "getting ready",
+        "reading",
+        "sections and returns",
+        "keys",
+        "scales",
+        "chords and cadences",
+        "printed words",
+        "done",
+    ]
 
 
 def test_the_job_packs_what_it_found() -> None:
