@@ -56,6 +56,10 @@ def read_humdrum(data: bytes, *, name: str) -> Draft:
     _tempo_once(draft)
     if _has(lines, "("):
         draft.losses.append("Slurs are left out: they are not read from Humdrum yet.")
+    if "*>[" in text or "*>norep[" in text:
+        draft.losses.append(
+            "The order in which its sections are played (*>[...]) is left out; repeat signs count."
+        )
     return draft
 
 

@@ -122,6 +122,8 @@ def test_what_is_left_out_is_told(piece: Score) -> None:
     assert piece.oddities == ()
     slurred = read(PIECE.replace("4C 4E", "(4C 4E").replace("4F\t", "4F)\t"))
     assert slurred.oddities == ("Slurs are left out: they are not read from Humdrum yet.",)
+    expanded = read(PIECE.replace("*MM72\t*MM72\n", "*>[A,A]\t*>[A,A]\n*>A\t*>A\n"))
+    assert expanded.oddities[0].startswith("The order in which its sections are played")
 
 
 def test_without_an_instrument_two_spines_are_guessed_to_be_a_keyboard() -> None:
