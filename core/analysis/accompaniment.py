@@ -14,6 +14,7 @@ import itertools
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -65,8 +66,7 @@ class Accompaniment:
     regularity: float
 
 
-@dataclass(frozen=True, slots=True)
-class _Struck:
+class _Struck(NamedTuple):
     """One unit of a staff: when chords are struck (ticks from its start), and which."""
 
     times: tuple[int, ...]

@@ -12,7 +12,7 @@ from __future__ import annotations
 import itertools
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -62,8 +62,7 @@ Ints = NDArray[np.int64]
 Weights = NDArray[np.float64]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class BoundaryEvidence:
+class BoundaryEvidence(NamedTuple):
     """What speaks for a section's beginning before each unit.
 
     Parameters

@@ -8,7 +8,7 @@ end for the whole piece.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from core.analysis.recurrences import Return
 
@@ -21,8 +21,7 @@ MOST_LINKS = 120
 """Returns, the strongest first, that are put into chains; the others stand alone."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Chain:
+class Chain(NamedTuple):
     """Returns in the same order at both places, one link or more."""
 
     links: tuple[Return, ...]

@@ -9,7 +9,7 @@ score; a parent stands before its phrases. Returns are pairs, the earlier passag
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
@@ -133,8 +133,7 @@ def _has_upbeat(units: Units) -> bool:
     return len(units) > 1 and bool(lengths[0] < lengths[1])
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Work:
+class _Work(NamedTuple):
     """What is known in units, and its translation into places."""
 
     score: Score
@@ -323,7 +322,7 @@ def _relation(
         notes, units, first=first, second=second, length=length, shift=kin.shift
     )
     if kin.is_reduced:
-        relation = replace(relation, words=("reduced",))
+        relation = relation._replace(words=("reduced",))
     return with_lengths(relation, earlier.end - earlier.first, later.end - later.first)
 
 

@@ -21,6 +21,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import islice
+from typing import NamedTuple
 
 import numpy as np
 
@@ -231,8 +232,7 @@ def _key_of_slices(score: Score, slices: Slices, regions: tuple[Finding[Key], ..
     return np.asarray(np.maximum(found, 0), dtype=np.int64)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Heard:
+class _Heard(NamedTuple):
     """A score, its chords, and for each run of slices with one chord what else fits."""
 
     score: Score

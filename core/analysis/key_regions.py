@@ -10,8 +10,8 @@ says of a region, averaged over its beats, is the region's confidence.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import pairwise
+from typing import NamedTuple
 
 import numpy as np
 
@@ -41,8 +41,7 @@ _LIKELY, _MOST_ALTERNATIVES, _MOST_EVIDENCE = 0.02, 3, 12
 _CLEAR = 0.3
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Heard:
+class _Heard(NamedTuple):
     """What the regions are told from: the evidence a quarter, and its shares beat by beat."""
 
     score: Score

@@ -15,6 +15,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -114,8 +115,7 @@ def downbeats(score: Score, metre: InferredMetre) -> NDArray[np.int64]:
     return np.arange(first, max(score.duration, first + 1), max(each, 1), dtype=np.int64)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Option:
+class _Option(NamedTuple):
     """A length of measure and where it begins, with what supports it."""
 
     support: float
@@ -123,8 +123,7 @@ class _Option:
     phase: int
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Signals:
+class _Signals(NamedTuple):
     """Accents by grid part, in standard deviations; each has shape (n,)."""
 
     accents: Mapping[str, Floats]

@@ -10,7 +10,7 @@ earlier one explains.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -30,8 +30,7 @@ SHORTEST = 2
 """Units."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Return:
+class Return(NamedTuple):
     """A passage that comes again.
 
     Parameters

@@ -9,7 +9,7 @@ the continuation of ties are left out.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -26,8 +26,7 @@ _PITCHES = 512
 Ints = NDArray[np.int64]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Relation:
+class Relation(NamedTuple):
     """How one passage returns another.
 
     Parameters
@@ -55,8 +54,7 @@ class Relation:
         return self.words == ("exact",)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class UnitNotes:
+class UnitNotes(NamedTuple):
     """The notes that begin in each unit, sorted: ticks inside the unit and pitch as one key."""
 
     keys: Ints

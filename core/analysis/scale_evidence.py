@@ -17,7 +17,6 @@ inflections). The weights are round numbers, looked at on open annotated scores.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
@@ -107,8 +106,7 @@ QUARTERS_AFTER_DIVISION = 8
 RARE_SCALE, FOR_RAISED_FOURTH = -4.0, -1.0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class ScaleEvidence:
+class ScaleEvidence(NamedTuple):
     """What a score says of its scales.
 
     Parameters

@@ -6,7 +6,7 @@ printed numbers. Rows are those of the note table; notes tied over count once.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -28,8 +28,7 @@ _NUMBER_WORDS = ("never", "once", "twice")
 _MOST_SAID = 3
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Said:
+class Said(NamedTuple):
     """A sentence, and the rows of the notes it speaks of."""
 
     sentence: str

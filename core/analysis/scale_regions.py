@@ -8,8 +8,9 @@ note. What a measure says is weighed in ``scale_evidence``.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import pairwise
+from typing import NamedTuple
 
 import numpy as np
 
@@ -54,8 +55,7 @@ _SUREST = 0.85
 _LIKELY, _MOST_ALTERNATIVES, _MOST_EVIDENCE = 0.02, 3, 12
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Heard:
+class _Heard(NamedTuple):
     """What the regions are told from."""
 
     score: Score
@@ -145,8 +145,7 @@ def _read_again(heard: _Heard, path: Ints) -> Ints:
             or _shares(heard, first, end, BORNE_OUT).get(own, 0.0) >= DOUBTFUL
         ):
             continue
-        inside = replace(
-            heard.evidence,
+        inside = heard.evidence._replace(
             measures=heard.evidence.measures[first:end],
             another_tonic=np.full(end - first, READ_AGAIN_COST),
             heard=heard.evidence.heard[first:end],

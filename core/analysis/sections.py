@@ -11,8 +11,8 @@ evidence carries it.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -58,8 +58,7 @@ PASSED_ON = 0.25
 Weights = NDArray[np.float64]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Span:
+class Span(NamedTuple):
     """A section in units, before it is put into words.
 
     Parameters
@@ -244,8 +243,7 @@ def _best_cuts(
     return [first + cut for cut in reversed(cuts)]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Kinship:
+class Kinship(NamedTuple):
     """How one span is a return of another.
 
     Parameters

@@ -19,7 +19,7 @@ follow as confidences: among answers of 0.9 and more some 99 in 100 were right.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -52,8 +52,7 @@ _PROFILES = np.array(
 """Shape (30, 12): the profile of every key, from C up."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Extent:
+class _Extent(NamedTuple):
     """The notes that count, those of the opening, of the close and of the last chord."""
 
     whole: _Mask

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from core.directions.folding import folded
 from core.directions.meaning import Meaning
@@ -52,8 +53,7 @@ class DirectionMeaning:
     end_onset: int
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Joined:
+class _Joined(NamedTuple):
     """Pieces that are one direction."""
 
     text: str

@@ -14,8 +14,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
 from functools import cached_property
+from typing import NamedTuple
 
 from lxml import etree
 
@@ -32,8 +32,7 @@ _COUNT = {kind: etree.XPath(f"count({path})") for kind, path in _PATHS.items()}
 _TOLD_ONE_BY_ONE = 20
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Canonical:
+class Canonical(NamedTuple):
     """A score made canonical.
 
     Parameters

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import NamedTuple
 
 import numpy as np
 from lxml import etree
@@ -28,8 +29,7 @@ from core.score.score import Measure, Part, RawDirection
 from core.score.timing import read_timing
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Tables:
+class Tables(NamedTuple):
     """What a score holds, apart from its bytes and names."""
 
     parts: tuple[Part, ...]

@@ -11,8 +11,8 @@ Source: MusicXML 4.0 (``note``, ``pitch``, ``unpitched``, ``transpose``); MIDI 1
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from fractions import Fraction
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -29,8 +29,7 @@ _MIDDLE_LINE = (STEPS.index("B"), 4)
 _MIDI_END = 128
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Pitches:
+class Pitches(NamedTuple):
     """Spelling and sound of the events, shape (events,) each."""
 
     is_pitched: Mask
