@@ -43,3 +43,8 @@ def test_cadences_are_told_and_what_does_not_fit_is_counted() -> None:
 def test_what_there_is_not_has_no_line() -> None:
     text = report(barcarolle.analysis(), path="x")
     assert not any(line.startswith("  rivals") for line in text.splitlines())
+
+
+def test_what_the_format_could_not_say_is_told_as_guessed() -> None:
+    guessing = replace(barcarolle.analysis(), guesses=("The spelling is a guess.",))
+    assert column(report(guessing, path="x"), "guessed") == ["The spelling is a guess.", ""]

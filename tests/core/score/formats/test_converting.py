@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
 from core.score.formats.converting import FORMATS, SUFFIXES, format_of
+from core.score.score_files import canonical_form
 from tests.core.score.formats.written_humdrum import PIECE as HUMDRUM
 from tests.core.score.formats.written_mei import PIECE as MEI
 from tests.core.score.formats.written_midi import midi, track
@@ -52,3 +55,9 @@ def test_everything_else_is_not_converted(data: bytes) -> None:
 def test_suffixes_are_told_apart() -> None:
     assert len(set(SUFFIXES)) == len(SUFFIXES)
     assert all(suffix in SUFFIXES for known in FORMATS for suffix in known.suffixes)
+
+
+def test_the_engraver_gets_no_head_start_on_what_must_be_converted(tmp_path: Path) -> None:
+    path = tmp_path / "a.krn"
+    path.write_text(HUMDRUM, encoding="utf-8")
+    assert canonical_form(path) is None
