@@ -47,4 +47,4 @@ def test_what_there_is_not_has_no_line() -> None:
 
 def test_what_the_format_could_not_say_is_told_as_guessed() -> None:
     guessing = replace(barcarolle.analysis(), guesses=("The spelling is a guess.",))
-    assert column(report(guessing, path="x"), "guessed") == ["The spelling is a guess.", ""]
+    assert column(report(guessing, path="x"), "guessed") == ["The spelling is a guess."]
