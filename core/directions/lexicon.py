@@ -19,11 +19,15 @@ from core.resources import resources
 
 LANGUAGES = ("it", "de", "fr", "en", "es", "pt", "la")
 """In this order where nothing else decides between two languages."""
+Row = tuple[str, str]
+"""Language, and the line as it stands in the file; of thousands, few are ever asked for."""
+_TEXT, _FORMS, _VARIANTS = 0, 4, 5
+"""Cells of a line by which it is found."""
 _WORD = re.compile(r"[^\W_]+'?")
 
 
 class Lemma(NamedTuple):
-    """One entry: a tuple, not a dataclass, because three thousand are made at the first look-up."""
+    """One entry."""
 
     text: str
     language: str
@@ -44,8 +48,8 @@ class Abbreviation(NamedTuple):
 class Lexicon(NamedTuple):
     """All entries, by folded form."""
 
-    words: dict[str, list[Lemma]]
-    phrases: dict[tuple[str, ...], list[Lemma]]
+    words: dict[str, list[Row]]
+    phrases: dict[tuple[str, ...], list[Row]]
     phrase_starts: dict[str, int]
     """The first word of set phrases, with the length of the longest one."""
     abbreviations: dict[str, Abbreviation]
@@ -53,6 +57,14 @@ class Lexicon(NamedTuple):
     """How a folded form is spelled where it is spelled otherwise; the first lemma's wins."""
     mended: dict[tuple[str, str], str]
     """Language and folded slip or older spelling ("ligato"), with the form that is standard now."""
+
+    def lemmas(self, word: str) -> list[Lemma]:
+        """The entries of a folded word, in the order of ``LANGUAGES``; empty for an unknown one."""
+        return [_lemma(row) for row in self.words.get(word, ())]
+
+    def phrase_lemmas(self, words: tuple[str, ...]) -> list[Lemma]:
+        """The entries of a set phrase, as ``lemmas``."""
+        return [_lemma(row) for row in self.phrases.get(words, ())]
 
 
 @cache
@@ -94,34 +106,37 @@ def _add_all(found: Lexicon, language: str, file: Path) -> None:
     page = file.read_text(encoding="utf-8")
     lines = zip(page.splitlines()[1:], folded_page(page).splitlines()[1:], strict=True)
     for line, folded_line in lines:
-        text, part, categories, glosses, forms, variants, note = line.split("\t")
-        lemma = Lemma(text, language, part, _listed(categories), tuple(glosses.split(" | ")), note)
-        cells = folded_line.split("\t")
-        _add(found, lemma, text, cells[0])
+        row = (language, line)
+        cells = line.split("\t")
+        keys = cells if folded_line == line else folded_line.split("\t")
+        text, forms, variants = cells[_TEXT], cells[_FORMS], cells[_VARIANTS]
+        _add(found, row, text, keys[_TEXT])
         if forms:
-            for form, key in zip(forms.split(", "), cells[4].split(", "), strict=True):
-                _add(found, lemma, form, key)
+            for form, key in zip(forms.split(", "), keys[_FORMS].split(", "), strict=True):
+                _add(found, row, form, key)
         if variants:
-            for form, key in zip(variants.split(", "), cells[5].split(", "), strict=True):
+            for form, key in zip(variants.split(", "), keys[_VARIANTS].split(", "), strict=True):
                 found.mended.setdefault((language, " ".join(phrase_key(key))), text)
-                _add(found, lemma, form, key)
+                _add(found, row, form, key)
 
 
-def _add(found: Lexicon, lemma: Lemma, form: str, key: str) -> None:
+def _add(found: Lexicon, row: Row, form: str, key: str) -> None:
     if not key.isalpha():
         words = tuple([word.strip("'") for word in _WORD.findall(key)])
         if len(words) > 1:
-            found.phrases.setdefault(words, []).append(lemma)
+            found.phrases.setdefault(words, []).append(row)
             longest = found.phrase_starts.get(words[0], 0)
             found.phrase_starts[words[0]] = max(longest, len(words))
             return
         key = words[0]
-    found.words.setdefault(key, []).append(lemma)
+    found.words.setdefault(key, []).append(row)
     if key != form:
         found.printed.setdefault(key, form.strip("'"))
 
 
 @cache
-def _listed(categories: str) -> tuple[str, ...]:
-    """The few combinations there are, each made once."""
-    return tuple(categories.split(", "))
+def _lemma(row: Row) -> Lemma:
+    language, line = row
+    text, part, categories, glosses, _, _, note = line.split("\t")
+    meanings = tuple(categories.split(", ")), tuple(glosses.split(" | "))
+    return Lemma(text, language, part, *meanings, note)

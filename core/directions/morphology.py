@@ -204,7 +204,7 @@ def senses_of(word: str) -> tuple[Sense, ...]:
 
 
 def _listed(word: str) -> Iterator[Sense]:
-    for lemma in lexicon().words.get(word, ()):
+    for lemma in lexicon().lemmas(word):
         yield Sense(lemma, _listed_feature(word, lemma))
 
 
@@ -227,11 +227,11 @@ def _listed_feature(word: str, lemma: Lemma) -> str:
 
 
 def _inflected(word: str) -> Iterator[Sense]:
-    words = lexicon().words
+    book = lexicon()
     for length in range(min(_LONGEST_ENDING, len(word) - _SHORTEST_STEM), 0, -1):
         ending, stem = word[-length:], word[:-length]
         for language, (_, lemma_ending, part, feature) in _BY_ENDING.get(ending, ()):
-            for lemma in words.get(stem + lemma_ending, ()):
+            for lemma in book.lemmas(stem + lemma_ending):
                 if lemma.language == language and lemma.part == part:
                     yield Sense(lemma, feature)
             if language == "de" and "ge" in stem and feature in (PARTICIPLE, BASE):
@@ -244,7 +244,7 @@ def _german_participle(stem: str, ending: str) -> Iterator[Sense]:
     """Such as "gesteigert" from "steigern", "zurückgehalten" from "zurückhalten"."""
     if ending not in ("en", "n"):
         return
-    for lemma in lexicon().words.get(stem.replace("ge", "", 1) + ending, ()):
+    for lemma in lexicon().lemmas(stem.replace("ge", "", 1) + ending):
         if lemma.language == "de" and lemma.part == "verb":
             yield Sense(lemma, PARTICIPLE)
 

@@ -77,7 +77,7 @@ def _spine(word: str) -> str:
 def _vocabulary() -> tuple[str, ...]:
     words = {key for key in lexicon().words if len(key) >= 4}
     for key in list(words):
-        for lemma in lexicon().words[key]:
+        for lemma in lexicon().lemmas(key):
             if lemma.part == "verb" and lemma.language == "it" and key[-3:] in _GERUNDS:
                 words.add(key[:-3] + _GERUNDS[key[-3:]])
     return tuple(sorted(words))

@@ -52,8 +52,8 @@ def _rendered(gloss: str, part: str, to: str) -> str:
 def _own_lemmas(to: str) -> dict[tuple[str, str], str]:
     """The first lemma of the target language with each gloss."""
     found: dict[tuple[str, str], str] = {}
-    for lemmas in lexicon().words.values():
-        for lemma in lemmas:
+    for word in lexicon().words:
+        for lemma in lexicon().lemmas(word):
             if lemma.language == to:
                 text = lemma.text.capitalize() if _is_german_noun(lemma.part, to) else lemma.text
                 found.setdefault((lemma.part, lemma.glosses[0]), text)

@@ -103,7 +103,7 @@ def _longest_phrase(
         more = _keys(tokens[position], expanded[position])
         keys = [key + other for key in keys for other in more][:8]
         for key in keys:
-            lemmas = book.phrases.get(key)
+            lemmas = book.phrase_lemmas(key)
             if lemmas and (position > start or len(key) > 1):
                 length = position - start + 1
                 mended = book.mended.get((lemmas[0].language, " ".join(key)))
@@ -164,7 +164,7 @@ def _senses_of_words(words: str) -> tuple[Sense, ...]:
     key = tuple(folded(words).split())
     if len(key) == 1:
         return senses_of(key[0])
-    return tuple(Sense(lemma) for lemma in lexicon().phrases.get(key, ()))
+    return tuple(Sense(lemma) for lemma in lexicon().phrase_lemmas(key))
 
 
 def language_of(items: Sequence[Item], context: str | None) -> tuple[str | None, str | None]:

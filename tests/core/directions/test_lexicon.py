@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import time
+from itertools import chain
 
 import pytest
 
@@ -41,16 +42,19 @@ def test_every_abbreviation_leads_to_a_word() -> None:
     for abbreviation, meant in book.abbreviations.items():
         for expansion in meant.expansions:
             key = room.phrase_key(expansion)
-            known = senses_of(key[0]) if len(key) == 1 else book.phrases.get(key)
+            known = senses_of(key[0]) if len(key) == 1 else book.phrase_lemmas(key)
             assert known, f"{abbreviation}: {expansion}"
 
 
 @pytest.mark.parametrize("to", ["de", "fr", "es"])
 def test_every_rendering_belongs_to_a_gloss(to: str) -> None:
+    book = lexicon()
     glosses = {
         gloss
-        for lemmas in (*lexicon().words.values(), *lexicon().phrases.values())
-        for lemma in lemmas
+        for lemma in (
+            *chain.from_iterable(map(book.lemmas, book.words)),
+            *chain.from_iterable(map(book.phrase_lemmas, book.phrases)),
+        )
         for gloss in lemma.glosses
     }
     assert set(renderings(to)) <= glosses
