@@ -9,7 +9,6 @@ conjunction to the first ("cresc. molto e rit.").
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 from core.directions.lexicon import Lemma
@@ -50,8 +49,7 @@ class Word(NamedTuple):
 _OF = Word("der", Sense(Lemma("der", "de", "prep", ("character",), ("of",))))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Group:
+class Group(NamedTuple):
     """A head with what belongs to it.
 
     ``kind``: "quality" (adjective, dynamics, set phrase), "process" (verb), "noun", "relation"
@@ -122,8 +120,8 @@ class _Parser:
         word = self._peek()
         if word is None or word.mark or self._is_joint(word):
             return Group(kind="modifiers", modifiers=modifiers)
-        group = replace(self._headed(), modifiers=modifiers)
-        return replace(group, behind=self._modifiers_behind())
+        group = self._headed()._replace(modifiers=modifiers)
+        return group._replace(behind=self._modifiers_behind())
 
     def _modifiers(self) -> tuple[Word, ...]:
         found = []
@@ -200,7 +198,7 @@ class _Parser:
         else:
             inner = self._headed()
         return Group(
-            kind="relation", head=(preposition,), inner=replace(inner, modifiers=modifiers)
+            kind="relation", head=(preposition,), inner=inner._replace(modifiers=modifiers)
         )
 
     def _has_noun_ahead(self) -> bool:
@@ -217,7 +215,7 @@ class _Parser:
             adjectives.append(self._take())
         if self._part() not in NOUNS:
             if not adjectives and self._part() in ("adj", "verb", "phrase", "dyn", "unknown"):
-                return replace(self._headed(), determiners=tuple(determiners))
+                return self._headed()._replace(determiners=tuple(determiners))
             return Group(kind="noun", determiners=tuple(determiners), adjectives=tuple(adjectives))
         noun = self._take()
         if self._part() == "number":

@@ -11,10 +11,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
 from math import lcm
+from typing import NamedTuple
 
 from lxml import etree
 
@@ -28,8 +28,7 @@ LARGEST_NUMBER = 10**9
 _DECIMAL = re.compile(r"[+-]?(\d{1,18}(\.\d{0,9})?|\.\d{1,9})")
 
 
-@dataclass(frozen=True, slots=True)
-class Division:
+class Division(NamedTuple):
     """The common division.
 
     Parameters

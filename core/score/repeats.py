@@ -18,6 +18,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 from core.score.score import Measure
 
@@ -44,8 +45,7 @@ class Repair:
     rule: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Ending:
+class Ending(NamedTuple):
     """An ending: its first and last measure, both included, and its numbers."""
 
     first: int
@@ -53,8 +53,7 @@ class Ending:
     numbers: tuple[int, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Repeat:
+class Repeat(NamedTuple):
     """A stretch that is played several times.
 
     Parameters
