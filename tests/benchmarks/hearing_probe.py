@@ -20,7 +20,6 @@ from __future__ import annotations
 
 import json
 import os
-import resource
 import sys
 import time
 from collections.abc import Callable, Iterator
@@ -240,7 +239,7 @@ class Probe:
         self._clock.stop()
         noted = Path(os.environ[NOTED]).read_text().split()
         self.found["underruns"] = sum(map(int, noted))
-        self.found["memory_mb"] = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+        self.found["memory_mb"] = window_probe.peak_memory_mb()
         print(json.dumps(self.found), flush=True)
         self._window.close()
         QApplication.quit()
