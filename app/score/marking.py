@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
+from typing import Any
+
 from app.desk.desk_model import DeskModel
 from app.score.finding_marks import (
     ShownOverlays,
@@ -32,11 +35,15 @@ class Marking:
         self._overlays = ShownOverlays()
         self._sounding = None
 
-    def show_all(self) -> None:
-        """Every mark of the pages in sight, when others came into sight."""
-        self.show_here()
-        self.show_glosses()
-        self._show_overlays()
+    def show_pages(self, numbers: Collection[int]) -> None:
+        """Every mark of some pages, which came near or were engraved anew."""
+        for item, geometry in self._pages.near(numbers):
+            item.mark(
+                **here_on(geometry, self._desk.selection),
+                **self._glosses_on(geometry),
+                **self._overlays_on(geometry),
+                sounding=self._sounding_on(geometry),
+            )
 
     def show_here(self) -> None:
         """The current place."""
@@ -60,13 +67,8 @@ class Marking:
 
     def show_glosses(self) -> None:
         """The brackets of the remarks."""
-        score = self._desk.score
-        if score is None:
-            return
-        numbered = self._desk.numbered() if self._has_glosses else ()
         for item, geometry in self._pages.near():
-            glosses = glosses_on(geometry, numbered, score.sha256, darkened=self._darkened)
-            item.mark(glosses=tuple(glosses))
+            item.mark(**self._glosses_on(geometry))
 
     def darken_remark(self, number: int | None) -> None:
         """Draw one remark's bracket stronger."""
@@ -81,11 +83,22 @@ class Marking:
             self._show_overlays()
 
     def _show_overlays(self) -> None:
-        overlays = self._overlays
         for item, geometry in self._pages.near():
-            item.mark(
-                rules=key_rules_on(geometry, overlays.keys),
-                bent=bent_on(geometry, overlays.bent),
-                letters=letters_on(geometry, overlays.sections),
-                halos=halos_on(geometry, overlays.evidence),
-            )
+            item.mark(**self._overlays_on(geometry))
+
+    def _glosses_on(self, geometry: PageGeometry) -> dict[str, Any]:
+        score = self._desk.score
+        if score is None:
+            return {}
+        numbered = self._desk.numbered() if self._has_glosses else ()
+        glosses = glosses_on(geometry, numbered, score.sha256, darkened=self._darkened)
+        return {"glosses": tuple(glosses)}
+
+    def _overlays_on(self, geometry: PageGeometry) -> dict[str, Any]:
+        overlays = self._overlays
+        return {
+            "rules": key_rules_on(geometry, overlays.keys),
+            "bent": bent_on(geometry, overlays.bent),
+            "letters": letters_on(geometry, overlays.sections),
+            "halos": halos_on(geometry, overlays.evidence),
+        }

@@ -7,7 +7,7 @@ one of thirty.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 
 from PySide6.QtCore import QRectF
 from PySide6.QtGui import QImage
@@ -84,10 +84,10 @@ class PageStack:
         """Pages of which anything can be seen."""
         return [item for item in self.items if item.sceneBoundingRect().intersects(seen)]
 
-    def look(self, seen: QRectF, style: PageStyle) -> bool:
-        """Have what is in sight painted, let go of the rest; whether other pages came near."""
+    def look(self, seen: QRectF, style: PageStyle) -> frozenset[int]:
+        """Have what is in sight painted, let go of the rest; the pages that came near."""
         if not self.items:
-            return False
+            return frozenset()
         numbers = [item.number for item in self.in_sight(seen)] or [1]
         first, last = numbers[0], numbers[-1]
         wanted = _within(first - _IMAGES_BEYOND, last + _IMAGES_BEYOND, len(self.items))
@@ -101,7 +101,7 @@ class PageStack:
             if item.image is not None and item.number not in wanted:
                 item.show_image(None)
         self._let_go_of_drawings(first, last)
-        came, self._near = self._near != frozenset(wanted), frozenset(wanted)
+        came, self._near = frozenset(wanted) - self._near, frozenset(wanted)
         return came
 
     def _is_painted(self, number: int) -> bool:
@@ -148,9 +148,11 @@ class PageStack:
             self._geometries[number] = PageGeometry(self._drawings[number], self._index)
         return self._geometries[number]
 
-    def near(self) -> Iterator[tuple[PageItem, PageGeometry]]:
-        """Pages in sight or next to it."""
-        for number in sorted(self._near):
+    def near(
+        self, numbers: Collection[int] | None = None
+    ) -> Iterator[tuple[PageItem, PageGeometry]]:
+        """Pages in sight or next to it; of these numbers only, where they are given."""
+        for number in sorted(self._near if numbers is None else self._near.intersection(numbers)):
             geometry = self.geometry_of(number)
             if geometry is not None:
                 yield self.items[number - 1], geometry

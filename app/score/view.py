@@ -240,7 +240,7 @@ class ScoreView(QGraphicsView):
         if job != self._job:
             return
         self._pages.put_drawing(drawing)
-        self.marking.show_all()
+        self.marking.show_pages({drawing.number})
         self._bringing.on_drawn()
 
     def _on_painted(self, number: int, style: PageStyle, image: QImage) -> None:
@@ -297,8 +297,7 @@ class ScoreView(QGraphicsView):
 
     def _look(self) -> None:
         style = page_style(self._theme, self._head, self.staff_space)
-        if self._pages.look(self._seen(), style):
-            self.marking.show_all()
+        self.marking.show_pages(self._pages.look(self._seen(), style))
 
     def _paint_desk(self) -> None:
         palette = self.palette()

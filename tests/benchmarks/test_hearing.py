@@ -26,11 +26,10 @@ from typing import Any
 
 import pytest
 
-from core.resources import sample_library
 from tests.benchmarks.long_score import write_long_score
+from tests.benchmarks.probing import run_probe
 
 RUNS = 3
-ROOT = sample_library().parent
 BACKGROUND_NICENESS = 10
 DEVICE_SECONDS = 0.05
 """Stated, not measured: what sound servers of desktops are commonly set to, or less."""
@@ -98,21 +97,7 @@ def _bare_loop() -> tuple[float, float]:
 
 
 def _probe(path: Path, home: Path, compiled: Path) -> dict[str, Any]:
-    plain = {name: value for name, value in os.environ.items() if not name.startswith("PYTHON")}
-    environment = {**plain, "POSTIL_HOME": str(home), "PYTHONPYCACHEPREFIX": str(compiled)}
-    environment.setdefault("QT_QPA_PLATFORM", "offscreen")
-    command = [sys.executable, "-m", "tests.benchmarks.hearing_probe", str(path)]
-    done = subprocess.run(
-        [*command, str(time.monotonic())],
-        cwd=ROOT,
-        env=environment,
-        capture_output=True,
-        text=True,
-        timeout=240,
-        check=False,
-    )
-    assert done.returncode == 0, done.stderr
-    return json.loads(done.stdout)  # type: ignore[no-any-return]  # as the probe writes it
+    return run_probe("hearing_probe", path, home=home, compiled=compiled, patience_seconds=240)
 
 
 @pytest.mark.parametrize(

@@ -7,22 +7,18 @@ process with compiled modules on a warm disk; limits are those of the project's 
 from __future__ import annotations
 
 import json
-import os
 import statistics
-import subprocess
-import sys
 import time
 from pathlib import Path
 
 import pytest
 
-from core.resources import sample_library
 from core.score.engraving import Engraver, PageLayout
 from core.score.reading import read_score
 from tests.benchmarks.long_score import write_long_score
+from tests.benchmarks.probing import run_probe
 
 RUNS = 5
-ROOT = sample_library().parent
 
 
 @pytest.fixture(scope="module")
@@ -57,21 +53,7 @@ def _engraving_seconds(canonical: bytes) -> float:
 
 
 def _open(path: Path, home: Path, compiled: Path) -> dict[str, float]:
-    plain = {name: value for name, value in os.environ.items() if not name.startswith("PYTHON")}
-    environment = {**plain, "POSTIL_HOME": str(home), "PYTHONPYCACHEPREFIX": str(compiled)}
-    environment.setdefault("QT_QPA_PLATFORM", "offscreen")
-    command = [sys.executable, "-m", "tests.benchmarks.window_probe", str(path)]
-    done = subprocess.run(
-        [*command, str(time.monotonic())],
-        cwd=ROOT,
-        env=environment,
-        capture_output=True,
-        text=True,
-        timeout=180,
-        check=False,
-    )
-    assert done.returncode == 0, done.stderr
-    return json.loads(done.stdout)
+    return run_probe("window_probe", path, home=home, compiled=compiled, patience_seconds=180)
 
 
 @pytest.mark.parametrize(
