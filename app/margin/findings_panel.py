@@ -13,8 +13,6 @@ from app.tonality.shown_finding import ShownFinding
 from core.errors import InvalidEntryError
 
 GAP, MARGIN = 12, 12
-AT_ONCE = 2
-"""Views made in one turn of the event loop; more take their turns after it."""
 
 
 class FindingsPanel(QWidget):
@@ -49,7 +47,8 @@ class FindingsPanel(QWidget):
         self._drop_views(len(shown))
         for view, finding in zip(self._views, shown, strict=False):
             view.show_finding(finding)
-        self._add_views(AT_ONCE)
+        if len(self._views) < len(shown):
+            self._turns.soon(self._add_next)
         state, more = self._model.state, self._model.left_out
         self._state.setText(state)
         self._state.setVisible(bool(state))
@@ -66,7 +65,8 @@ class FindingsPanel(QWidget):
         """The findings shown, from the top; those still on their way are made now."""
         if len(self._views) < len(self._model.here):
             self._turns.clear()
-            self._add_views(len(self._model.here))
+            while len(self._views) < len(self._model.here):
+                self._add_view()
             self.shown_changed.emit()
         return tuple(self._views)
 
@@ -95,20 +95,19 @@ class FindingsPanel(QWidget):
         self._state.setFont(self._theme.sans(13))
         self._left_out.setFont(self._theme.sans(11))
 
-    def _add_views(self, most: int) -> None:
-        """Make views of the findings that have none, so many now and the rest in turns."""
-        shown = self._model.here
-        for finding in shown[len(self._views) : len(self._views) + most]:
-            view = self._new_view()
-            view.show_finding(finding)
-            self._column.insertWidget(len(self._views), view)
-            self._views.append(view)
-            view.show()
-        if len(self._views) < len(shown):
-            self._turns.soon(self._add_next)
+    def _add_view(self) -> None:
+        """Make the view of the first finding that has none."""
+        view = self._new_view()
+        view.show_finding(self._model.here[len(self._views)])
+        self._column.insertWidget(len(self._views), view)
+        self._views.append(view)
+        view.show()
 
     def _add_next(self) -> None:
-        self._add_views(1)
+        """One in a turn of the event loop: each takes some milliseconds."""
+        self._add_view()
+        if len(self._views) < len(self._model.here):
+            self._turns.soon(self._add_next)
         self.shown_changed.emit()
 
     def _drop_views(self, count: int) -> None:
