@@ -37,7 +37,8 @@ _DOTTED_BELOW, _DASHED_BELOW = 0.6, 0.85
 class Certainty(Enum):
     """How sure a finding is, as the style of its line: (dash, gap) in logical pixels."""
 
-    SOLID = ()
+    # Not an empty tuple: Python 3.11.2, which Debian 12 has, makes a bare object of that.
+    SOLID = (1, 0)
     DASHED = (10, 4)
     DOTTED = (2, 4)
 
@@ -215,11 +216,10 @@ class MarkPainter:
         top = self._rule_top(rule.span, rule.reach)
         height = max(2, round(RULE_HEIGHT * self._space))
         left, right = round(rule.span.left * self._scale), round(rule.span.right * self._scale)
-        dash = [round(part * self._ratio) for part in rule.certainty.value]
-        if not dash:
+        long, gap = (round(part * self._ratio) for part in rule.certainty.value)
+        if not gap:
             self._painter.fillRect(left, top, right - left, height, rule.color)
         else:
-            long, gap = dash
             for x in range(left, right, long + gap):
                 self._painter.fillRect(x, top, min(long, right - x), height, rule.color)
         if rule.label:
