@@ -15,7 +15,7 @@ SENTENCES = (
     "This notebook is empty.",
     "Bring a score in, and what you decide about it is kept beside it.",
 )
-BEFORE_READING, AFTER_READING = "or drop files, or a folder, here", "reading…"
+DROP_HERE = "or drop files, or a folder, here"
 
 
 class FirstStart(QWidget):
@@ -134,11 +134,11 @@ class DropTarget(QWidget):
 
     def __init__(self, theme: Theme) -> None:
         super().__init__()
-        self.setAccessibleName(f"{BEFORE_READING}: {FORMATS}")
+        self.setAccessibleName(f"{DROP_HERE}: {FORMATS}")
         self.setMinimumHeight(TARGET_LEAST)
         self.setMaximumHeight(TARGET_HEIGHT)
         self._theme = theme
-        self.words = BEFORE_READING
+        self.words = DROP_HERE
         self.is_dragged_over = False
         theme.changed.connect(self.update)
 

@@ -80,14 +80,6 @@ class PageStyle:
         return self.space_pixels / UNITS_PER_SPACE
 
 
-def paint_page(drawing: PageDrawing, style: PageStyle) -> QImage:
-    """The page as an image, one pixel of it one device pixel, made in one go."""
-    painting = PagePainting(drawing, style)
-    while not painting.go_on(seconds=60.0):
-        pass
-    return painting.image
-
-
 def page_pixels(width: float, height: float, space_pixels: int) -> tuple[int, int]:
     """Size in device pixels of a page given in drawing units."""
     scale = space_pixels / UNITS_PER_SPACE

@@ -71,17 +71,3 @@ def _curve(linear: float) -> float:
     """Linear light to an sRGB value, 0 to 1."""
     linear = min(max(linear, 0.0), 1.0)
     return 12.92 * linear if linear <= 0.0031308 else 1.055 * linear ** (1 / 2.4) - 0.055
-
-
-def contrast(first: QColor, second: QColor) -> float:
-    """Contrast of two colours, 1 to 21 (WCAG 2.2, "relative luminance" and "contrast ratio")."""
-    brighter, darker = sorted((_luminance(first), _luminance(second)), reverse=True)
-    return (brighter + 0.05) / (darker + 0.05)
-
-
-def _luminance(color: QColor) -> float:
-    parts = (color.redF(), color.greenF(), color.blueF())
-    red, green, blue = (
-        value / 12.92 if value <= 0.04045 else ((value + 0.055) / 1.055) ** 2.4 for value in parts
-    )
-    return 0.2126 * red + 0.7152 * green + 0.0722 * blue

@@ -121,13 +121,11 @@ def _struck_units(score: Score, units: Units, rows: Ints) -> Iterator[_Struck]:
             by_time.setdefault(onset - start, []).append(pitch)
         times = tuple(sorted(by_time))
         chords = tuple(tuple(sorted(set(by_time[time]))) for time in times)
-        pattern = pattern_of(chords, times, length, score.ticks_per_quarter)
+        pattern = pattern_of(chords, times, score.ticks_per_quarter)
         yield _Struck(times, chords, length, pattern)
 
 
-def pattern_of(
-    chords: Sequence[Chord], times: Sequence[int], length: int, ticks_per_quarter: int
-) -> str | None:
+def pattern_of(chords: Sequence[Chord], times: Sequence[int], ticks_per_quarter: int) -> str | None:
     """The name of what one unit does; None where simple evidence does not carry one."""
     if not chords:
         return None

@@ -16,7 +16,7 @@ _GERUNDS = {"are": "ando", "ere": "endo", "ire": "endo"}
 
 
 @lru_cache(maxsize=4096)
-def likely_word(word: str, printed: str, *, is_cut: bool) -> tuple[str, float] | None:
+def likely_word(word: str, *, is_cut: bool) -> tuple[str, float] | None:
     """The word that was likely meant, with a trust in 0..1; None without a near one."""
     if is_cut and len(word) >= _SHORTEST_CUT:
         whole = _completed(word)

@@ -133,7 +133,7 @@ def _single(token: Token, expansions: tuple[str, ...], may_guess: bool) -> Item:
     if senses:
         return Item(token.printed, ((token.printed, senses),))
     if may_guess:
-        guess = likely_word(token.folded, token.printed, is_cut=token.is_cut)
+        guess = likely_word(token.folded, is_cut=token.is_cut)
         if guess:
             word, trust = guess
             return Item(token.printed, ((word, senses_of(folded(word))),), trust)

@@ -59,7 +59,6 @@ class MeasureSigns:
     ending_stops: bool = False
     jump: str | None = None
     jump_target: str = ""
-    segno_name: str = ""
     has_segno: bool = False
     has_coda: bool = False
     has_fine: bool = False
@@ -144,7 +143,7 @@ class Signs:
         if "dalsegno" in attributes:
             here.jump, here.jump_target = "dalsegno", attributes["dalsegno"].strip()
         if "segno" in attributes:
-            here.has_segno, here.segno_name = True, attributes["segno"].strip()
+            here.has_segno = True
         here.has_fine |= attributes.get("fine", "no") != "no"
         here.has_to_coda |= "tocoda" in attributes
         here.has_coda |= "coda" in attributes
@@ -173,7 +172,7 @@ class Signs:
         del self.by_measure[measure_count:]
         if sum(signs.has_segno for signs in self.by_measure) <= 1:
             for signs in self.by_measure:
-                signs.jump_target = signs.segno_name = ""
+                signs.jump_target = ""
         self._settle_codas()
 
     def _settle_codas(self) -> None:

@@ -15,8 +15,6 @@ from pathlib import Path
 NAME = "Leipzig"
 UNITS_AN_EM = 1000.0
 """Font units."""
-EM_DRAWING_UNITS = 720.0
-"""Font size, in drawing units, of one em at the size of the staff."""
 
 DYNAMICS = dict(
     zip(

@@ -10,26 +10,10 @@ from PySide6.QtGui import QColor, QFontInfo
 from pytestqt.qtbot import QtBot
 
 from app.theme import DARK, LIGHT, Choice, Theme
+from tests.app.color_contrast import LEAST_CONTRAST, contrast
 
-# WCAG 2.1, success criterion 1.4.3: 4.5 : 1 for text.
-LEAST_CONTRAST = 4.5
 GROUNDS = ("desk", "page", "panel", "field")
 TEXTS = ("print", "quiet", "graphite", "ink", "heard", "contrary")
-
-
-def luminance(color: QColor) -> float:
-    """Relative luminance, WCAG 2.1, glossary."""
-
-    def linear(share: float) -> float:
-        return share / 12.92 if share <= 0.03928 else ((share + 0.055) / 1.055) ** 2.4
-
-    red, green, blue, _ = color.getRgbF()
-    return 0.2126 * linear(red) + 0.7152 * linear(green) + 0.0722 * linear(blue)
-
-
-def contrast(one: QColor, other: QColor) -> float:
-    lighter, darker = sorted((luminance(one), luminance(other)), reverse=True)
-    return (lighter + 0.05) / (darker + 0.05)
 
 
 def washed(ground: QColor, veil: QColor) -> QColor:

@@ -13,9 +13,6 @@ from app.bootstrap import NOTEBOOK, build_window, settings_in
 from app.window import MainWindow
 from core.storage import open_store
 
-FIRST_PAGE_MS = 20_000
-"""The engraver is quick; a machine that runs several tests at once may not be."""
-
 OpenWindow = Callable[[], "contextmanager[MainWindow]"]
 
 

@@ -7,7 +7,7 @@ import pytest
 from numpy.typing import NDArray
 from PySide6.QtGui import QColor, QFont, QImage
 
-from app.score.page_painter import PageStyle, page_pixels, paint_page
+from app.score.page_painter import PagePainting, PageStyle, page_pixels
 from core.resources import sample_library
 from core.score.engraving import Engraver, PageLayout
 from core.score.page_drawing import PageDrawing
@@ -42,6 +42,14 @@ def _serif(size: float, weight: int, italic: bool) -> QFont:
     font.setWeight(QFont.Weight(weight))
     font.setItalic(italic)
     return font
+
+
+def paint_page(drawing: PageDrawing, looks: PageStyle) -> QImage:
+    """The page, made in one go."""
+    painting = PagePainting(drawing, looks)
+    while not painting.go_on(seconds=60.0):
+        pass
+    return painting.image
 
 
 def darkness(image: QImage) -> NDArray[np.uint8]:

@@ -6,7 +6,8 @@ import pytest
 from PySide6.QtGui import QColor
 
 from app.theme import DARK, LIGHT
-from app.tonality.key_colors import contrast, key_color, oklch
+from app.tonality.key_colors import key_color, oklch
+from tests.app.color_contrast import LEAST_CONTRAST, contrast
 
 
 def test_oklch_against_published_values() -> None:
@@ -27,7 +28,7 @@ def test_contrast_of_black_on_white_is_21() -> None:
 @pytest.mark.parametrize("is_dark", [False, True])
 def test_text_on_a_key_can_be_read(fifths: int, mode: str, is_dark: bool) -> None:
     printed = QColor((DARK if is_dark else LIGHT)["print"])
-    assert contrast(key_color(fifths, mode, is_dark=is_dark), printed) >= 4.5
+    assert contrast(key_color(fifths, mode, is_dark=is_dark), printed) >= LEAST_CONTRAST
 
 
 def test_twelve_fifths_further_is_the_same_colour() -> None:

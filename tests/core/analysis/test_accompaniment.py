@@ -30,13 +30,13 @@ EIGHTHS = tuple(range(0, 48, 6))
     ],
 )
 def test_patterns(chords: list[tuple[int, ...]], name: str | None) -> None:
-    assert pattern_of(chords, EIGHTHS[: len(chords)], 48, 12) == name
+    assert pattern_of(chords, EIGHTHS[: len(chords)], 12) == name
 
 
 def test_a_tremolo_is_quick() -> None:
     chords = [(48,), (60,)] * 4
-    assert pattern_of(chords, tuple(range(0, 24, 3)), 24, 12) == "tremolo"
-    assert pattern_of(chords, EIGHTHS, 48, 12) == "octaves"
+    assert pattern_of(chords, tuple(range(0, 24, 3)), 12) == "tremolo"
+    assert pattern_of(chords, EIGHTHS, 12) == "octaves"
 
 
 def test_a_stretch_has_staff_period_and_regularity() -> None:
