@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import replace
 from datetime import UTC, datetime
 from fractions import Fraction
@@ -12,6 +14,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from core.notebook.ports import NotebookStore
 from core.notebook.values import (
     Anchor,
     AnchorKind,
@@ -96,8 +99,9 @@ VERSIONS = st.lists(
 )
 
 
-@pytest.mark.parametrize("kind", KINDS)
-def test_a_remark_and_its_versions_come_back(kind: str) -> None:
+@contextmanager
+def store_with_a_piece(kind: str) -> Iterator[NotebookStore]:
+    """Not a fixture, for each store serves all the examples of a test."""
     with (
         tempfile.TemporaryDirectory() as folder,
         opened(kind, Path(folder)) as store,
@@ -105,6 +109,12 @@ def test_a_remark_and_its_versions_come_back(kind: str) -> None:
         with store.unit_of_work() as work:
             work.pieces.add(Piece(id=1, title="", composer="", created_at=datetime.now(UTC)))
             work.commit()
+        yield store
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_a_remark_and_its_versions_come_back(kind: str) -> None:
+    with store_with_a_piece(kind) as store:
 
         @settings(max_examples=60, deadline=None)
         @given(REMARKS, VERSIONS)
@@ -128,13 +138,7 @@ def test_a_remark_and_its_versions_come_back(kind: str) -> None:
 
 @pytest.mark.parametrize("kind", KINDS)
 def test_a_judgement_comes_back(kind: str) -> None:
-    with (
-        tempfile.TemporaryDirectory() as folder,
-        opened(kind, Path(folder)) as store,
-    ):
-        with store.unit_of_work() as work:
-            work.pieces.add(Piece(id=1, title="", composer="", created_at=datetime.now(UTC)))
-            work.commit()
+    with store_with_a_piece(kind) as store:
 
         @settings(max_examples=60, deadline=None)
         @given(JUDGEMENTS)

@@ -24,7 +24,7 @@ from core.notebook.judgements import (
 from core.notebook.pieces import remove_piece, restore_piece
 from core.notebook.ports import NotebookStore
 from core.notebook.typed_json import from_json
-from core.notebook.values import JudgedValue, Judgement, Piece, Ruling
+from core.notebook.values import JudgedValue, Judgement, Ruling
 from core.score.findings import Finding
 from core.score.places import Passage
 from tests.core.notebook.small_scores import SHA
@@ -36,14 +36,6 @@ REGION = Finding(
     kind="key", passage=Passage.of_measures(0, 7), value=B_FLAT, confidence=0.6, evidence=("n1",)
 )
 OWN = judged_value(G_MINOR)
-
-
-@pytest.fixture
-def piece_id(store: NotebookStore) -> int:
-    with store.unit_of_work() as work:
-        piece = work.pieces.add(Piece(title="Barcarolle", composer="", created_at=NOW))
-        work.commit()
-    return piece.id
 
 
 def say(store: NotebookStore, piece_id: int, **changes: object) -> Judged:

@@ -28,7 +28,7 @@ from core.notebook.remarks import (
     versions_of,
     write_remark,
 )
-from core.notebook.values import Anchor, AnchorKind, Piece, Remark, RemarkKind
+from core.notebook.values import Anchor, AnchorKind, Remark, RemarkKind
 from core.score.places import Passage
 from core.score.statements import Section, statements_of
 from tests.core.notebook.small_scores import at, small_score
@@ -37,14 +37,6 @@ NOW = datetime(2025, 3, 1, 18, 30, tzinfo=UTC)
 MINUTE = timedelta(minutes=1)
 PIECE = Anchor(kind=AnchorKind.PIECE)
 SCORE = small_score()
-
-
-@pytest.fixture
-def piece_id(store: NotebookStore) -> int:
-    with store.unit_of_work() as work:
-        piece = work.pieces.add(Piece(title="Barcarolle", composer="", created_at=NOW))
-        work.commit()
-    return piece.id
 
 
 def write(

@@ -170,9 +170,10 @@ def test_a_timewise_score_is_transposed():
 
 def test_a_score_is_known_by_its_bytes_and_an_mxl_by_those_inside():
     data = score([PLAIN])
-    packed = read_bytes(mxl(data), name="small.mxl")
+    container = mxl(data)
+    packed = read_bytes(container, name="small.mxl")
     assert packed.score.sha256 == read(data).sha256 == hashlib.sha256(data).hexdigest()
-    assert packed.original == mxl(data) or packed.original[:2] == b"PK"
+    assert packed.original == container
     assert packed.score.canonical == read(data).canonical
 
 

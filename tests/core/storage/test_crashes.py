@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from core.storage import open_store
-from tests.core.storage.notebooks import add_piece, answer
+from tests.core.storage.notebooks import answer
 
 pytestmark = pytest.mark.skipif(os.name != "posix", reason="SIGKILL is POSIX's")
 
@@ -39,15 +39,6 @@ with store.unit_of_work() as work:
 def killed_writer(path: Path, manner: str) -> None:
     ran = subprocess.run([sys.executable, "-c", WRITER, str(path), manner], check=False)
     assert ran.returncode == -signal.SIGKILL
-
-
-@pytest.fixture
-def path(tmp_path: Path) -> Path:
-    path = tmp_path / "notebook.postil"
-    store = open_store(path)
-    add_piece(store)
-    store.close()
-    return path
 
 
 def test_a_committed_remark_survives_kill_9(path: Path) -> None:

@@ -13,6 +13,7 @@ from pathlib import Path
 import pytest
 
 from core.errors import StorageError
+from core.notebook.values import Piece
 from core.storage import open_store
 from core.storage.sqlite_files import create_file
 from tests.core.storage.notebooks import (
@@ -25,16 +26,6 @@ from tests.core.storage.notebooks import (
 )
 
 posix_only = pytest.mark.skipif(os.name != "posix", reason="rights as POSIX has them")
-
-
-@pytest.fixture
-def path(tmp_path: Path) -> Path:
-    """Where a notebook with one piece is."""
-    path = tmp_path / "notebook.postil"
-    store = open_store(path)
-    add_piece(store)
-    store.close()
-    return path
 
 
 @pytest.fixture
@@ -51,6 +42,17 @@ def listing(folder: Path) -> dict[str, bytes]:
     return {each.name: each.read_bytes() for each in folder.iterdir() if each.is_file()}
 
 
+def assert_only_read(path: Path, piece: Piece) -> None:
+    """By a person who has no rights of their own."""
+    with nobody_in_particular():
+        store = open_store(path)
+        assert store.is_read_only
+        assert titles(store) == ["Barcarolle"]
+        with pytest.raises(StorageError, match="folder or file can't be written, so it can only"):
+            add_remark(store, piece)
+        store.close()
+
+
 @posix_only
 def test_a_read_only_folder_is_read(public_folder: Path) -> None:
     path = public_folder / "notebook.postil"
@@ -60,13 +62,7 @@ def test_a_read_only_folder_is_read(public_folder: Path) -> None:
     public_folder.chmod(0o555)
     path.chmod(0o444)
     before = listing(public_folder)
-    with nobody_in_particular():
-        store = open_store(path)
-        assert store.is_read_only
-        assert titles(store) == ["Barcarolle"]
-        with pytest.raises(StorageError, match="folder or file can't be written, so it can only"):
-            add_remark(store, piece)
-        store.close()
+    assert_only_read(path, piece)
     assert listing(public_folder) == before
 
 
@@ -77,13 +73,7 @@ def test_a_read_only_file_is_read(public_folder: Path) -> None:
     piece = add_piece(store)
     store.close()
     path.chmod(0o444)
-    with nobody_in_particular():
-        store = open_store(path)
-        assert store.is_read_only
-        assert titles(store) == ["Barcarolle"]
-        with pytest.raises(StorageError, match="folder or file can't be written, so it can only"):
-            add_remark(store, piece)
-        store.close()
+    assert_only_read(path, piece)
 
 
 @posix_only

@@ -24,16 +24,6 @@ from tests.core.storage.notebooks import (
 posix_only = pytest.mark.skipif(os.name != "posix", reason="rights as POSIX has them")
 
 
-@pytest.fixture
-def path(tmp_path: Path) -> Path:
-    """Where a notebook with one piece is."""
-    path = tmp_path / "notebook.postil"
-    store = open_store(path)
-    add_piece(store)
-    store.close()
-    return path
-
-
 # ----------------------------------------------------------------------------------- opening
 
 
