@@ -18,7 +18,6 @@ from typing import Any
 import pytest
 
 from app import system_libraries
-from app.batch import WorkerDiedError, outcomes
 from app.main import run
 from core.score.formats.converting import FORMAT_NAMES
 
@@ -246,37 +245,6 @@ def test_a_full_disk_is_said() -> None:
     assert "The results can't be written to standard output" in done.stderr
 
 
-def test_the_command_line_never_meets_qt() -> None:
-    program = (
-        "import sys; from app.main import run; run(['analyse', sys.argv[1]]); "
-        "print(sorted(m for m in sys.modules if 'PySide6' in m or 'shiboken' in m), "
-        "file=sys.stderr)"
-    )
-    done = subprocess.run(
-        [sys.executable, "-c", program, str(SAMPLE)],
-        cwd=ROOT,
-        capture_output=True,
-        text=True,
-        timeout=60,
-        check=True,
-    )
-    assert done.stderr.strip() == "[]"
-
-
-def test_the_entry_point_imports_next_to_nothing() -> None:
-    program = "import sys; before = set(sys.modules); import app.main; print(len(set(sys.modules)))"
-    heavy = "print(sorted({'numpy', 'lxml', 'core', 'pathlib'} & (set(sys.modules) - before)))"
-    done = subprocess.run(
-        [sys.executable, "-S", "-c", f"{program}; {heavy}"],
-        cwd=ROOT,
-        capture_output=True,
-        text=True,
-        timeout=60,
-        check=True,
-    )
-    assert done.stdout.splitlines()[1] == "[]"
-
-
 @pytest.fixture
 def stopped_with_control_c(folder: Path) -> Iterator[Callable[..., tuple[int, str]]]:
     """Begins a long batch, sends Ctrl-C so much later; gives its exit status and complaints."""
@@ -327,30 +295,6 @@ def test_control_c_stops_and_leaves_nothing(
     status, complaints = stopped_with_control_c(jobs, after_seconds)
     assert (status, complaints) == (130, "postil: Stopped.\n")
     assert list(folder.glob("*out*")) == list(folder.glob(".out*")) == []
-
-
-# ------------------------------------------------------------------------------------ batch
-
-
-def test_a_worker_that_dies_takes_one_task_along() -> None:
-    tasks = ["1 + 1", "__import__('os')._exit(7)", "2 + 2", "1 / 0", "3 + 3"]
-    two, died, four, error, six = outcomes(eval, tasks, jobs=2)
-    assert (two, four, six) == (2, 4, 6)
-    assert isinstance(died, WorkerDiedError)
-    assert "ended unexpectedly (exit code 7)" in str(died)
-    assert isinstance(error, ZeroDivisionError)
-
-
-def test_when_every_worker_dies_every_task_is_answered() -> None:
-    tasks = ["__import__('os')._exit(1)"] * 3
-    assert all(isinstance(each, WorkerDiedError) for each in outcomes(eval, tasks, jobs=2))
-
-
-def test_an_answer_that_cannot_be_handed_over_is_an_error() -> None:
-    answer, five = outcomes(eval, ["lambda: 0", "5"], jobs=1)
-    assert isinstance(answer, RuntimeError)
-    assert "can't be handed over" in str(answer)
-    assert five == 5
 
 
 # ----------------------------------------------------------------------------------- window

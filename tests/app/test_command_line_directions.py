@@ -100,14 +100,3 @@ def test_bytes_that_are_no_text_end_nothing() -> None:
     lines = [json.loads(line) for line in done.stdout.decode().splitlines()]
     assert [line["known"] for line in lines] == [False, True]
     assert done.returncode == 0
-
-
-def test_it_reads_no_score_library() -> None:
-    code = (
-        "import sys; from app.main import run; run(['directions', 'dolce']);"
-        "print([m for m in ('numpy', 'lxml', 'PySide6', 'music21') if m in sys.modules])"
-    )
-    done = subprocess.run(
-        [sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True
-    )
-    assert done.stdout.splitlines()[-1] == "[]"
