@@ -1,1 +1,1 @@
-"""Here: what was written about the current place."""
+"""Here: what is computed of the current place, and what was written about it."""

@@ -1,1 +1,1 @@
-"""MIDI ports: playing through an instrument, and listening to one."""
+"""MIDI ports: playing through an instrument."""
