@@ -28,7 +28,7 @@ from PySide6.QtWidgets import (
 )
 
 from app.desk import shelf as shelf_panel
-from app.desk.actions import ACTIONS
+from app.desk.action_table import ACTIONS
 from app.desk.banners import Banners
 from app.desk.desk_model import DeskModel
 from app.desk.doing import Doing

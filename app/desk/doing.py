@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication, QFileDialog, QWidget
 
-from app.desk.actions import ACTIONS, reason_against
+from app.desk.action_table import ACTIONS
+from app.desk.actions import reason_against
 from app.desk.palette_search import Kind, Row, passage_of
 from app.desk.reading import FORMATS
 from app.desk.selection import Selection, selection_at

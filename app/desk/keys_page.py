@@ -15,7 +15,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.desk.actions import ACTIONS, HELD_KEYS
+from app.desk.action_table import ACTIONS, HELD_KEYS
 from app.theme import Theme
 
 WIDTH, HEIGHT, MARGIN = 664, 620, 12

@@ -14,7 +14,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
-from app.desk.actions import ACTIONS, reason_against
+from app.desk.action_table import ACTIONS
+from app.desk.actions import reason_against
 from core.notebook.values import AnchorKind, Piece, Remark
 from core.score.places import Passage, Place
 from core.score.score import RawDirection

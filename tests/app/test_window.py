@@ -12,7 +12,7 @@ from PySide6.QtWidgets import QAbstractScrollArea, QApplication, QLabel, QWidget
 from pytestqt.qtbot import QtBot
 
 from app.bootstrap import HOME_VARIABLE, build_window, home, settings_in
-from app.desk.actions import ACTIONS
+from app.desk.action_table import ACTIONS
 from app.desk.keys_page import key_rows
 from app.desk.remembered import Remembered
 from app.desk.selection import Selection

@@ -8,7 +8,8 @@ from pathlib import Path
 import pytest
 from PySide6.QtGui import QKeySequence
 
-from app.desk.actions import ACTIONS, Need, reason_against
+from app.desk.action_table import ACTIONS
+from app.desk.actions import Need, reason_against
 from app.desk.desk_model import DeskModel
 
 

@@ -1,0 +1,62 @@
+"""Everything that can be done, with its keys: one table for the window, do… and the help pages.
+
+The rows stand by group: here those of the window, in ``notebook_actions`` and ``music_actions``
+the others. Whoever looks for an action asks here.
+"""
+
+from __future__ import annotations
+
+from app.desk.actions import Action
+from app.desk.music_actions import FINDINGS, HEARING, SCORE
+from app.desk.notebook_actions import PIECES, REMARKS
+
+WINDOW: tuple[Action, ...] = (
+    Action(id="do", name="Do…", keys=("Ctrl+K",), also="find search"),
+    Action(id="fold_shelf", name="Fold the shelf", keys=("F7",), also="hide show panel pieces"),
+    Action(
+        id="fold_form",
+        name="Fold the form line",
+        keys=("F9",),
+        also="hide show panel sections statements",
+    ),
+    Action(id="fold_here", name="Fold Here", keys=("F8",), also="hide show panel margin remarks"),
+    Action(id="next_pane", name="Next pane", keys=("F6",), also="focus"),
+    Action(id="previous_pane", name="Previous pane", keys=("Shift+F6",), also="focus"),
+    Action(id="light", name="Light", also="theme look day"),
+    Action(id="dark", name="Dark", also="theme look night"),
+    Action(id="as_platform", name="Light or dark as the system", also="theme look"),
+    Action(id="white_page", name="Keep the page white", also="theme look dark page"),
+    Action(id="full_screen", name="Full screen", keys=("F11",)),
+    Action(id="keys", name="Keys", keys=("F1",), also="help shortcuts keyboard"),
+    Action(id="quit", name="Quit", keys=("Ctrl+Q",), also="exit close window"),
+)
+
+ACTIONS: tuple[Action, ...] = (*PIECES, *REMARKS, *SCORE, *FINDINGS, *HEARING, *WINDOW)
+
+HELD_KEYS: tuple[tuple[str, str, str], ...] = (
+    ("Score", "a number", "go to that measure, once Enter is pressed"),
+    ("Score", "any letter", "begins to write here"),
+    ("Score", "Left, Right, Up, Down", "from note to note; with Ctrl from measure to measure"),
+    ("Score", "Shift+arrows", "select; with Ctrl whole measures"),
+    ("Score", "Escape", "select nothing: the whole piece"),
+    ("Hearing", "Space in the score or the form line", "play what is selected, or stop"),
+    ("Remarks", "Enter, Escape", "end the remark (Shift+Enter: a new line)"),
+    (
+        "Remarks",
+        "Alt+1, Alt+2 … while writing",
+        "for the 1st, 2nd sounding only; Alt+0 for every one",
+    ),
+    ("Remarks", "Tab, Up, Down", "from remark to remark"),
+    ("Remarks", "Enter on a remark", "edit it"),
+    ("Remarks", "Delete on a remark", "remove it"),
+    ("Findings", "Tab, Up, Down", "from finding to finding, then to the remarks"),
+    ("Findings", "Enter on a finding", "why? and its evidence in the score"),
+    ("Findings", "Y on a finding", "confirm it; again takes that back"),
+    ("Findings", "N on a finding", "overrule it, and say what it is instead"),
+    ("Findings", "Delete on a finding", "take your word on it back"),
+    ("Findings", "any other letter", "begins a remark on it"),
+    ("Pieces", "letters in the shelf", "filter"),
+    ("Pieces", "Enter, F2, Delete in the shelf", "open, rename, remove"),
+    ("Window", "Escape", "a step back: dismiss a message, leave a panel"),
+)
+"""Keys that a pane handles itself, for the page of keys: group, key, what it does."""
