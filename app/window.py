@@ -28,6 +28,7 @@ from PySide6.QtWidgets import (
 )
 
 from app.desk import shelf as shelf_panel
+from app.desk import shortcuts
 from app.desk.action_table import ACTIONS
 from app.desk.banners import Banners
 from app.desk.desk_model import DeskModel
@@ -35,16 +36,17 @@ from app.desk.doing import Doing
 from app.desk.finding_out import FindingOut
 from app.desk.first_start import FirstStart
 from app.desk.hearing import Hearing
-from app.desk.keys_page import KeysPage
 from app.desk.palette import Palette
 from app.desk.remembered import Remembered
 from app.desk.shelf import Shelf
+from app.desk.shortcuts import key_of
 from app.desk.top_line import HEIGHT as TOP_LINE_HEIGHT
 from app.desk.top_line import TopLine
 from app.form.form_line import FormLine
 from app.margin import here as margin
 from app.margin.here import Here
 from app.messages import Messages
+from app.pages.pages import Pages
 from app.theme import Theme
 
 if TYPE_CHECKING:
@@ -57,7 +59,7 @@ WIDE = 1200
 """From this width of the window on panels are as wide as drawn; below they are narrower."""
 LEAST_MIDDLE = 240
 NARROW_HERE, NARROW_SHELF = 280, 160
-CHOOSE = "Choose a piece: F6 leads to the shelf, Ctrl+K finds it by name."
+CHOOSE = "Choose a piece: {} leads to the shelf, {} finds it by name."
 UNKEPT = (
     "What you typed last could not be kept. Copy it from the field at the right, then close the "
     "window again."
@@ -97,7 +99,7 @@ class MainWindow(QMainWindow):
         theme.changed.connect(self._take_theme)
         self.top_line, self.shelf = TopLine(desk, theme), Shelf(desk, theme)
         self.here, self.first_start = Here(desk, theme), FirstStart(theme)
-        self._nothing_open = QLabel(CHOOSE)
+        self._nothing_open = QLabel(CHOOSE.format(key_of("next_pane"), key_of("do")))
         self.middle = QStackedWidget()
         self.finding_out = FindingOut(desk, theme, self)
         self.hearing = Hearing(desk, self.finding_out, self)
@@ -106,7 +108,7 @@ class MainWindow(QMainWindow):
         self.here.take_findings(self.finding_out.findings)
         self._lay_out()
         self.palette_panel = Palette(desk, theme, self)
-        self.keys_page = KeysPage(theme, self)
+        self.pages = Pages(self)
         self.banners = Banners(messages, theme, self)
         self.doing = Doing(self, open_sample)
         self._make_actions()
@@ -178,7 +180,7 @@ class MainWindow(QMainWindow):
         self.shelf.setFixedWidth(shelf_panel.WIDTH if is_wide else NARROW_SHELF)
         self.here.setFixedWidth(margin.WIDTH if is_wide else NARROW_HERE)
         self.palette_panel.place()
-        self.keys_page.place()
+        self.pages.place()
         self._place_banners()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
@@ -251,7 +253,7 @@ class MainWindow(QMainWindow):
         self.actions_by_id: dict[str, QAction] = {}
         for action in ACTIONS:
             act = QAction(action.name, self)
-            act.setShortcuts([QKeySequence(keys) for keys in action.keys])
+            act.setShortcuts(shortcuts.sequences(action))
             act.triggered.connect(lambda _checked=False, id=action.id: self.doing.do(id))
             self.addAction(act)
             self.actions_by_id[action.id] = act
@@ -282,7 +284,6 @@ class MainWindow(QMainWindow):
         self.first_start.bring_in_asked.connect(lambda: self.doing.do("bring_in"))
         self.first_start.sample_asked.connect(lambda: self.doing.do("sample"))
         self.palette_panel.chosen.connect(self.doing.follow)
-        self.keys_page.closed.connect(self.focus_score)
         for panel in (self.here, self.shelf):
             panel.left.connect(self.focus_score)
 

@@ -26,12 +26,17 @@ WINDOW: tuple[Action, ...] = (
     Action(id="dark", name="Dark", also="theme look night"),
     Action(id="as_platform", name="Light or dark as the system", also="theme look"),
     Action(id="white_page", name="Keep the page white", also="theme look dark page"),
-    Action(id="full_screen", name="Full screen", keys=("F11",)),
-    Action(id="keys", name="Keys", keys=("F1",), also="help shortcuts keyboard"),
-    Action(id="quit", name="Quit", keys=("Ctrl+Q",), also="exit close window"),
+    Action(id="full_screen", name="Full screen", keys=("F11",), standard="FullScreen"),
+    Action(id="quit", name="Quit", keys=("Ctrl+Q",), also="exit close window", standard="Quit"),
 )
 
-ACTIONS: tuple[Action, ...] = (*PIECES, *REMARKS, *SCORE, *FINDINGS, *HEARING, *WINDOW)
+HELP: tuple[Action, ...] = (
+    Action(
+        id="keys", name="Keys", keys=("Shift+F1",), also="help shortcuts keyboard", group="Help"
+    ),
+)
+
+ACTIONS: tuple[Action, ...] = (*PIECES, *REMARKS, *SCORE, *FINDINGS, *HEARING, *WINDOW, *HELP)
 
 HELD_KEYS: tuple[tuple[str, str, str], ...] = (
     ("Score", "a number", "go to that measure, once Enter is pressed"),

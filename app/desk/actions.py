@@ -45,6 +45,9 @@ class Action:
         Other words it is found by.
     group : str
         Heading on the page of keys.
+    standard : str
+        Name in ``QKeySequence.StandardKey``: where the platform has keys for this, they count
+        first.
     """
 
     id: str
@@ -53,6 +56,7 @@ class Action:
     needs: Need = Need.NOTHING
     also: str = ""
     group: str = "Window"
+    standard: str = ""
 
 
 def reason_against(action: Action, desk: DeskModel) -> str:

@@ -86,7 +86,7 @@ class Doing:
             "as_platform": lambda: theme.choose(Choice.SYSTEM),
             "white_page": lambda: theme.keep_page_white(not theme.keeps_page_white),
             "full_screen": self._full_screen,
-            "keys": window.keys_page.open,
+            "keys": lambda: window.pages.open("keys"),
             "quit": window.close,
         }
         for number, kind in enumerate(RemarkKind, start=1):

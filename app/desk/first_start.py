@@ -7,6 +7,7 @@ from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
 from app.desk.reading import FORMATS
+from app.desk.shortcuts import key_of
 from app.theme import Theme
 
 PAGE_WIDTH, PAGE_TOP, INDENT = 852, 20, 72
@@ -15,6 +16,7 @@ SENTENCES = (
     "This notebook is empty.",
     "Bring a score in, and what you decide about it is kept beside it.",
 )
+MORE = "To do anything else, press {} and type what it is."
 DROP_HERE = "or drop files, or a folder, here"
 
 
@@ -29,7 +31,7 @@ class FirstStart(QWidget):
         self.setAccessibleName("First start")
         self._theme = theme
         self.page = _Page(theme)
-        self.bring_in = _Action("Bring scores in…", "Ctrl O", theme)
+        self.bring_in = _Action("Bring scores in…", key_of("bring_in").replace("+", " "), theme)
         self.sample = _Action("Look at the sample", "", theme)
         self.target = DropTarget(theme)
         self._sentences = [QLabel(sentence) for sentence in SENTENCES]
@@ -71,7 +73,7 @@ class FirstStart(QWidget):
         row.addWidget(self.page, 1000)
         row.addStretch(1)
         self.page.setMaximumWidth(PAGE_WIDTH)
-        self._more.setText("To do anything else, press Ctrl K and type what it is.")
+        self._more.setText(MORE.format(key_of("do")))
         self._more.setWordWrap(True)
 
     def _take_theme(self) -> None:

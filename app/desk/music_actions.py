@@ -20,6 +20,7 @@ SCORE: tuple[Action, ...] = (
         needs=Need.PIECE,
         also="zoom in",
         group="Score",
+        standard="ZoomIn",
     ),
     Action(
         id="zoom_out",
@@ -28,6 +29,7 @@ SCORE: tuple[Action, ...] = (
         needs=Need.PIECE,
         also="zoom out",
         group="Score",
+        standard="ZoomOut",
     ),
     Action(
         id="zoom_reset",

@@ -12,6 +12,7 @@ PIECES: tuple[Action, ...] = (
         needs=Need.WRITING,
         also="open import add file",
         group="Pieces",
+        standard="Open",
     ),
     Action(
         id="bring_in_folder",
@@ -43,6 +44,7 @@ PIECES: tuple[Action, ...] = (
         keys=("Ctrl+W",),
         needs=Need.PIECE,
         group="Pieces",
+        standard="Close",
     ),
     Action(
         id="sample",
@@ -117,9 +119,16 @@ REMARKS: tuple[Action, ...] = (
         also="select nothing",
         group="Remarks",
     ),
-    Action(id="undo", name="Undo", keys=("Ctrl+Z",), needs=Need.UNDO, group="Remarks"),
     Action(
-        id="redo", name="Redo", keys=("Ctrl+Shift+Z", "Ctrl+Y"), needs=Need.REDO, group="Remarks"
+        id="undo", name="Undo", keys=("Ctrl+Z",), needs=Need.UNDO, group="Remarks", standard="Undo"
+    ),
+    Action(
+        id="redo",
+        name="Redo",
+        keys=("Ctrl+Shift+Z", "Ctrl+Y"),
+        needs=Need.REDO,
+        group="Remarks",
+        standard="Redo",
     ),
     Action(
         id="show_glosses",

@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING
 
 from app.desk.action_table import ACTIONS
 from app.desk.actions import reason_against
+from app.desk.shortcuts import key_of
 from core.notebook.values import AnchorKind, Piece, Remark
 from core.score.places import Passage, Place
 from core.score.score import RawDirection
@@ -154,7 +155,7 @@ def _action_rows(desk: DeskModel) -> Iterator[Row]:
             text=name,
             beside=action.also,
             name="do",
-            keys=action.keys[0] if action.keys else "",
+            keys=key_of(action.id),
             reason=reason_against(action, desk),
             target=action.id,
         )

@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QSizePol
 
 from app import sign_text
 from app.desk.desk_model import DeskModel
+from app.desk.shortcuts import key_of
 from app.form.form_model import FormModel
 from app.form.place_words import PlaceWords
 from app.theme import Theme
@@ -84,7 +85,7 @@ class TopLine(QFrame):
         row.setSpacing(12)
         self._toggle.setFixedSize(TOGGLE_WIDTH, FIELD_HEIGHT)
         self._toggle.setProperty("role", "toggle")
-        self._toggle.setToolTip("Fold or unfold the shelf (F7)")
+        self._toggle.setToolTip(f"Fold or unfold the shelf ({key_of('fold_shelf')})")
         row.addWidget(self._toggle)
         row.addWidget(self._title)
         for rule, label in zip(self._rules, self._told, strict=True):
@@ -133,11 +134,11 @@ class DoField(QFrame):
     def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.setObjectName("doField")
-        self.setAccessibleName("Do… (Ctrl+K)")
+        self.setAccessibleName(f"Do… ({key_of('do')})")
         self.setFixedSize(FIELD_WIDTH, FIELD_HEIGHT)
         self.setFocusPolicy(Qt.FocusPolicy.TabFocus)
         self.setCursor(Qt.CursorShape.IBeamCursor)
-        self._words, self._key = QLabel("do…"), QLabel("Ctrl K")
+        self._words, self._key = QLabel("do…"), QLabel(key_of("do").replace("+", " "))
         self._words.setProperty("role", "quiet")
         self._key.setProperty("role", "key")
         self._key.setFixedHeight(KEY_HEIGHT)

@@ -7,6 +7,7 @@ from PySide6.QtGui import QPalette, QResizeEvent
 from PySide6.QtWidgets import QFrame, QGridLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
 from app.desk.desk_model import DeskModel
+from app.desk.shortcuts import key_of
 from app.margin.signed_text import Run, SignedText
 from app.margin.sitting import Sitting
 from app.margin.soundings import SoundingRow, soundings_of
@@ -135,7 +136,8 @@ class WritingField(QFrame):
             button.setCheckable(True)
             button.setFocusPolicy(Qt.FocusPolicy.NoFocus)
             button.setAccessibleName(f"Kind: {kind.value}")
-            button.setToolTip(f"{kind.value} (Ctrl+{number}; again takes it off)")
+            key = key_of(f"kind_{number}")
+            button.setToolTip(f"{kind.value} ({key}; again takes it off)")
             button.clicked.connect(lambda _checked=False, kind=kind: self.take_kind(kind))
         self._arrange_kinds()
         column = QVBoxLayout(self)

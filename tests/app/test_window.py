@@ -13,9 +13,9 @@ from pytestqt.qtbot import QtBot
 
 from app.bootstrap import HOME_VARIABLE, build_window, home, settings_in
 from app.desk.action_table import ACTIONS
-from app.desk.keys_page import key_rows
 from app.desk.remembered import Remembered
 from app.desk.selection import Selection
+from app.desk.shortcuts import key_rows
 from app.window import MainWindow
 from core.notebook.values import AnchorKind
 from core.score.places import Passage

@@ -1,0 +1,1 @@
+"""What lies over the desk and is put away by Escape: help, keys, settings, the log, about."""

@@ -1,0 +1,44 @@
+"""The pages of a window, each made when it is first opened: no start waits for them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from app.pages.page import Page
+    from app.window import MainWindow
+
+
+class Pages:
+    """Opens pages by name."""
+
+    def __init__(self, window: MainWindow) -> None:
+        self._window = window
+        self.made: dict[str, Page] = {}
+
+    def open(self, name: str) -> Page:
+        """Show a page, and no other. Raises KeyError for a name that is none."""
+        page = self.made.get(name)
+        if page is None:
+            page = self.made[name] = MAKERS[name](self._window)
+            page.left.connect(self._window.focus_score)
+        for other in self.made.values():
+            if other is not page:
+                other.hide()
+        page.open()
+        return page
+
+    def place(self) -> None:
+        """Stand in the middle of the window, which has another size now."""
+        for page in self.made.values():
+            page.place()
+
+
+def _keys(window: MainWindow) -> Page:
+    from app.pages.keys_page import KeysPage
+
+    return KeysPage(window.theme, window)
+
+
+MAKERS: Mapping[str, Callable[[MainWindow], Page]] = {"keys": _keys}
