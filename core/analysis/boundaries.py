@@ -45,10 +45,7 @@ _TEMPO = re.compile(
     r"menuett?o?|scherzo|cantabile|agitato|faster|slower)\b",
     re.IGNORECASE,
 )
-_SHADING = re.compile(
-    r"\b(cresc\w*|dim\w*|rit\w*|rall\w*|poco|ped|stacc\w*|leg\w*|dolce|s?fz?|p+|f+|m[pf])\b",
-    re.IGNORECASE,
-)
+_SHADING = r"\b(cresc\w*|dim\w*|rit\w*|rall\w*|poco|ped|stacc\w*|leg\w*|dolce|s?fz?|p+|f+|m[pf])\b"
 WINDOW = 4
 """Units before and after a boundary whose make-up is compared."""
 
@@ -166,7 +163,7 @@ def _cause_of_words(direction: RawDirection, measures: Sequence[Measure]) -> str
     ):
         return "tempo"
     is_words = direction.kind == "words" and len(direction.text) > 3
-    if is_words and direction.staff == 1 and not _SHADING.search(direction.text):
+    if is_words and direction.staff == 1 and not re.search(_SHADING, direction.text, re.IGNORECASE):
         return "words" if direction.placement == "above" else None
     return None
 

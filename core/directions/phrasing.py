@@ -27,8 +27,8 @@ _BEHIND_PROCESSES = {
     "more and more": "more and more", "as possible": "as much as possible", "quite": "quite",
     "well": "well", "a lot": "a lot", "more a little": "a little more",
 }  # fmt: skip
-_COMPARED = re.compile(r"\w{2}er\b|\bmore\b|\bless\b")
-_CHANGE = re.compile(r"(get|gett|becom|grow|become|grow)(ing)? (?=\w+er\b)")
+_COMPARED = r"\w{2}er\b|\bmore\b|\bless\b"
+_CHANGE = r"(get|gett|becom|grow|become|grow)(ing)? (?=\w+er\b)"
 _ARTICLE = re.compile(r"\b(a) (?=[aeio])")
 _FOR_NOUNS = {
     "almost": "like a",
@@ -46,7 +46,7 @@ def english(links: Sequence[Link], which: int = 0) -> str:
         words = [joint.gloss for joint in joints if not joint.mark]
         joint = " ".join(dict.fromkeys(words))
         said = _group(group, which) if group else ""
-        if said.startswith("than ") and not _COMPARED.search(text):
+        if said.startswith("than ") and not re.search(_COMPARED, text):
             said = f"as {said[5:]}"
         if position == 0:
             # "d'une voix contenue": what begins with "of" is how to play.
@@ -182,7 +182,7 @@ def _by_amount(said: str, amounts: Sequence[str]) -> str:
     if not amounts:
         return said
     first, comma, rest = said.partition(", ")
-    change = _CHANGE.match(first)
+    change = re.match(_CHANGE, first)
     if change:
         inside = {"a lot": "much", "more": "still"}
         amount = " ".join(inside.get(amount, amount) for amount in amounts)

@@ -14,15 +14,14 @@ from core.directions.lexicon import lexicon
 from core.directions.morphology import senses_of
 
 _UNIT = r"(?:dotted\s+)?(?:quarter|half|eighth|whole|sixteenth|32nd)(?:\s+note)?"
-_METRONOME = re.compile(
-    rf"""[(\[]?\s*
+_METRONOME = rf"""[(\[]?\s*
     (?:m\.?\s?m\.?\s*)?
     (?:[(\[]?\s*{_UNIT}\s*[)\]]?|[♩♪𝅗𝅥𝅘𝅥𝅮𝆑]+)?\s*\.?\s*
     (?:=\s*(?:ca?\.?|circa|about)?\s*\d+(?:\s*[-–]\s*\d+)?
       |(?:\bca?\.?|\bcirca|\babout)\s*\d+(?:\s*[-–]\s*\d+)?|-\s?\d{{2,3}}(?=\s*\))|[♩♪])
-    \s*[)\]]?""",
-    re.IGNORECASE | re.VERBOSE,
-)
+    \s*[)\]]?"""
+"""In verbose form; the pattern is made where there may be one."""
+_MARKS_OF_TEMPO = "=♩♪"
 _EMPTY_BRACKETS = re.compile(r"\(\s*(?:about|ca?\.)?\s*[.=]*\s*\)")
 _TOKEN = re.compile(
     r"(?P<number>\d+(?:\.?\s?(?:er|re|mo|ma|da|[oe°ºª]|st|nd|rd|th|va|vb)(?!\w))?\.?)"
@@ -47,14 +46,24 @@ class Token(NamedTuple):
 
 def is_metronome_mark(text: str) -> bool:
     """Whether a metronome mark is all that is printed."""
-    if len(text) > _LONGEST_MARK or not any(sign.isdigit() or sign in "=♩♪" for sign in text):
+    if len(text) > _LONGEST_MARK or not _may_hold_metronome_mark(text):
         return False
-    return not _METRONOME.sub("", text).strip(" ().[]~")
+    return not _without_metronome_marks(text, "").strip(" ().[]~")
+
+
+def _may_hold_metronome_mark(text: str) -> bool:
+    return any(sign.isdigit() or sign in _MARKS_OF_TEMPO for sign in text)
+
+
+def _without_metronome_marks(text: str, instead: str) -> str:
+    if not _may_hold_metronome_mark(text):
+        return text
+    return re.sub(_METRONOME, instead, text, flags=re.IGNORECASE | re.VERBOSE)
 
 
 def tokens_of(text: str) -> list[Token]:
     """The tokens of a direction, split words joined."""
-    words = _EMPTY_BRACKETS.sub(" ", _METRONOME.sub(" ", without_controls(text)))
+    words = _EMPTY_BRACKETS.sub(" ", _without_metronome_marks(without_controls(text), " "))
     found = []
     for match in _TOKEN.finditer(words.replace("–", "-").replace("—", "-").replace("’", "'")):
         kind = str(match.lastgroup)

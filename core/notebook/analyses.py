@@ -154,7 +154,9 @@ class Analysis:
     def onset_quarters(self, place: Place) -> Fraction:
         """Where a place lies in the written score."""
         onsets = self.measure_onsets_quarters
-        return onsets[min(place.measure_index, len(onsets) - 1)] + place.offset_quarters
+        onset = onsets[min(place.measure_index, len(onsets) - 1)]
+        # Most places begin a measure, and adding fractions takes time.
+        return onset + place.offset_quarters if place.offset_quarters else onset
 
 
 def analyse_file(path: Path) -> Analysis:

@@ -67,7 +67,7 @@ def _without_container(members: list[str]) -> str:
 
 def _rootfile(container: bytes, members: list[str], name: str) -> str:
     try:
-        root = parse_xml(container, name=name)
+        root = parse_xml(container, name=name, root_starts="container")
     except UnreadableFileError as error:
         raise UnreadableFileError(name, error.reason, CONTAINER) from error
     paths = [

@@ -13,6 +13,8 @@ EXPORT = "Export the piece as MusicXML, and bring that in."
 _HEAD_BYTES = 4096
 _FLAGS = re.DOTALL | re.IGNORECASE
 _MUSICXML = b"<score-"
+_ZIP = b"PK"
+"""What lies in it is asked by ``what_the_zip_looks_like``."""
 _SIGNATURES: tuple[tuple[bytes, str], ...] = (
     (rb"MThd", "a MIDI file"),
     (rb"%PDF", "a PDF"),
@@ -46,8 +48,8 @@ def what_it_looks_like(data: bytes) -> str | None:
     """
     head = data[:_HEAD_BYTES].removeprefix(b"\xef\xbb\xbf")
     text = head.lstrip()
-    # The usual file needs no patterns; making them takes longer than reading its first notes.
-    if text.startswith(b"<?xml") and _MUSICXML in text:
+    # The usual files need no patterns; making them takes longer than reading the first notes.
+    if text.startswith(_ZIP) or (text.startswith(b"<?xml") and _MUSICXML in text):
         return None
     return next((what for pattern, what in _SIGNATURES if re.match(pattern, text, _FLAGS)), None)
 

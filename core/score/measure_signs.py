@@ -21,16 +21,17 @@ from core.score.printed_directions import Direction
 SEGNO_GLYPHS, CODA_GLYPHS = "\U0001d10b\ue047", "\U0001d10c\ue048"
 """Unicode's signs and those of SMuFL 1.4 (private use area)."""
 
-_DA_CAPO = re.compile(r"\bda\s*capo\b|\bd\.\s*c\b|\bdc\b", re.IGNORECASE)
-_DAL_SEGNO = re.compile(rf"\bdal?\s*(segno\b|[{SEGNO_GLYPHS}§])|\bd\.\s*s\b|\bds\b", re.IGNORECASE)
-_TO_CODA = re.compile(
+_HINTS = ("capo", "coda", "fine", "segno", "d.", "dc", "ds", "§", *SEGNO_GLYPHS, *CODA_GLYPHS)
+"""Words without any of these are no signs; most scores never need the patterns below."""
+_DA_CAPO = r"\bda\s*capo\b|\bd\.\s*c\b|\bdc\b"
+_DAL_SEGNO = rf"\bdal?\s*(segno\b|[{SEGNO_GLYPHS}§])|\bd\.\s*s\b|\bds\b"
+_TO_CODA = (
     r"\b(to|zur|zum)\s+(the\s+)?coda\b|^\W*(al|alla|à la)\s+coda\W*$"
-    rf"|\b(to|al|alla|zur)\s*[{CODA_GLYPHS}]",
-    re.IGNORECASE,
+    rf"|\b(to|al|alla|zur)\s*[{CODA_GLYPHS}]"
 )
-_CODA = re.compile(rf"^\W*coda\W*$|^[\s{CODA_GLYPHS}]*[{CODA_GLYPHS}][\s{CODA_GLYPHS}]*$", re.I)
-_FINE = re.compile(r"^\W*fine\W*$", re.IGNORECASE)
-_SEGNO = re.compile(rf"^\W*segno\W*$|^\s*[{SEGNO_GLYPHS}]\s*$", re.IGNORECASE)
+_CODA = rf"^\W*coda\W*$|^[\s{CODA_GLYPHS}]*[{CODA_GLYPHS}][\s{CODA_GLYPHS}]*$"
+_FINE = r"^\W*fine\W*$"
+_SEGNO = rf"^\W*segno\W*$|^\s*[{SEGNO_GLYPHS}]\s*$"
 
 _SIGNS_IN_WORDS = (
     (_DA_CAPO, "dacapo"),
@@ -45,7 +46,11 @@ _SIGNS_IN_WORDS = (
 
 @lru_cache(maxsize=4096)
 def _sign_in_words(text: str) -> str:
-    return next((sign for pattern, sign in _SIGNS_IN_WORDS if pattern.search(text)), "")
+    lowered = text.lower()
+    if not any(hint in lowered for hint in _HINTS):
+        return ""
+    found = (sign for pattern, sign in _SIGNS_IN_WORDS if re.search(pattern, text, re.IGNORECASE))
+    return next(found, "")
 
 
 @dataclass(slots=True)
