@@ -12,6 +12,7 @@ from __future__ import annotations
 import re
 
 from core.errors import UnreadableFileError, UnsupportedScoreError
+from core.score.formats.abc_parsing import parse_abc
 from core.score.formats.beams import beamed_by_beats, beat_of
 from core.score.formats.drafts import Draft
 from core.score.formats.foreign_text import parsed, text_of
@@ -44,7 +45,7 @@ def read_abc(data: bytes, *, name: str) -> Draft:
         )
     text, guesses = text_of(data, name=name, kind=KIND)
     _refuse_without_music(text, name)
-    score, stumbles = parsed(text, format_name="abc", kind=KIND, name=name)
+    score, stumbles = parsed(text, parse_abc, kind=KIND, name=name)
     draft = draft_of(score)
     draft.guesses[:0] = guesses
     draft.losses[:0] = stumbles

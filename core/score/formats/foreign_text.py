@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import re
 import warnings
+from collections.abc import Callable
 from contextlib import redirect_stderr
 from typing import Any
 
@@ -44,24 +45,26 @@ def text_of(data: bytes, *, name: str, kind: str) -> tuple[str, list[str]]:
     return text.replace("\r\n", "\n").replace("\r", "\n"), guesses
 
 
-def parsed(text: str, *, format_name: str, kind: str, name: str) -> tuple[Any, list[str]]:
+def parsed(
+    text: str, parse: Callable[[str], Any], *, kind: str, name: str
+) -> tuple[Any, list[str]]:
     """What music21 makes of the text, and what it stumbled over, one sentence each.
 
-    Nothing is read from or written to its cache.
+    Parameters
+    ----------
+    parse : callable
+        Calls music21; may raise anything.
 
     Raises
     ------
     UnreadableFileError
         It gave up.
     """
-    # Half a second to import, and wanted for these files alone.
-    from music21 import converter
-
     said = io.StringIO()
     with warnings.catch_warnings(), redirect_stderr(said):
         warnings.simplefilter("ignore")
         try:
-            score = converter.parseData(text, format=format_name)
+            score = parse(text)
         except Exception as error:
             # music21 meets a broken file with whatever it stumbles over, bugs of its own too.
             raise not_understood(error, name=name, kind=kind) from error

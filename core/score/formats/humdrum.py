@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from core.errors import UnreadableFileError
 from core.score.formats.drafts import Draft
 from core.score.formats.foreign_text import parsed, text_of
+from core.score.formats.humdrum_parsing import parse_humdrum
 from core.score.formats.streams import draft_of, joined
 
 KIND = "Humdrum"
@@ -47,7 +48,7 @@ def read_humdrum(data: bytes, *, name: str) -> Draft:
     text, guesses = text_of(data, name=name, kind=KIND)
     lines = text.split("\n")
     spines = _spines(lines, name)
-    score, stumbles = parsed(text, format_name="humdrum", kind=KIND, name=name)
+    score, stumbles = parsed(text, parse_humdrum, kind=KIND, name=name)
     draft = draft_of(score)
     draft.composer = _as_spoken(draft.composer)
     draft.guesses[:0] = guesses
