@@ -1,6 +1,5 @@
 """Wires the window together: the only place in ``app`` that names concrete parts.
 
-``POSTIL_HOME`` in the environment names another folder for the notebook and the settings.
 Nothing of weight is imported at the top: a score that is to be opened is read and engraved on
 threads of its own while Qt and the store are still being imported.
 """
@@ -15,6 +14,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from app.kept_where import HOME_VARIABLE, home, kept_in
 from app.score.head_start import HeadStart
 from core.errors import PostilError, StorageError
 from core.notebook.deferred_store import DeferredStore
@@ -24,11 +24,10 @@ if TYPE_CHECKING:
     from PySide6.QtWidgets import QApplication
 
     from app.desk.desk_model import DeskModel
+    from app.kept_where import Kept
     from app.window import MainWindow
     from core.notebook.ports import NotebookStore
 
-HOME_VARIABLE = "POSTIL_HOME"
-NOTEBOOK, SETTINGS = "notebook.postil", "window.ini"
 SAMPLE = "barcarolle.musicxml"
 SAMPLE_SENTENCE = "Sample notebook: all pieces and people are invented."
 SWITCH_SECONDS = 0.001
@@ -77,15 +76,6 @@ def run_window(score_path: Path | None, *, demo: bool = False) -> int:
         return _run(Path(folder), opening)
 
 
-def home() -> Path:
-    """The folder of this person's notebook."""
-    if chosen := os.environ.get(HOME_VARIABLE):
-        return Path(chosen)
-    from platformdirs import user_data_path
-
-    return user_data_path("Postil", appauthor=False)
-
-
 def build_window(
     store: NotebookStore, settings: QSettings, head_start: HeadStart | None = None
 ) -> MainWindow:
@@ -116,7 +106,7 @@ def settings_in(folder: Path) -> QSettings:
     """The settings that lie beside a notebook."""
     from PySide6.QtCore import QSettings
 
-    return QSettings(str(folder / SETTINGS), QSettings.Format.IniFormat)
+    return QSettings(str(kept_in(folder).settings), QSettings.Format.IniFormat)
 
 
 def open_sample() -> None:
@@ -153,11 +143,14 @@ def _application() -> QApplication:
 
 def _run(folder: Path, opening: Opening) -> int:
     application = _application()
-    from PySide6.QtCore import QTimer
+    from app.log_file import LogFile
 
+    kept = kept_in(folder)
+    log_file = LogFile(lambda: kept.log)
+    log_file.begin()
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        store = _store_in(folder / NOTEBOOK, is_deferred=opening.head_start is not None)
+        store = _store_in(kept.notebook, is_deferred=opening.head_start is not None)
     except OSError as error:
         return _refuse(
             f"{folder}: the folder can't be made ({error.strerror}). Choose another one with "
@@ -166,24 +159,34 @@ def _run(folder: Path, opening: Opening) -> int:
     except PostilError as error:
         return _refuse(str(error))
     try:
-        window = build_window(store, settings_in(folder), opening.head_start)
-        window.messages.catch_unhandled()
-        if isinstance(store, DeferredStore):
-            store.tell_when_opened(lambda opened: _say_if_read_only(opened, window.desk))
-        else:
-            _say_if_read_only(store, window.desk)
-        _begin(window, opening)
-        window.show()
-        # Made while nothing else is to be done, so that showing a piece doesn't stall.
-        QTimer.singleShot(0, window, window.score_view)
-        QTimer.singleShot(COLLECT_AFTER_MS, _collect_again)
+        window = _shown_window(store, kept, opening)
         status = application.exec()
         window.messages.let_go()
         with suppress(RuntimeError):
             window.deleteLater()
     finally:
         store.close()
+        log_file.end()
     return status
+
+
+def _shown_window(store: NotebookStore, kept: Kept, opening: Opening) -> MainWindow:
+    """The window, on the screen, with what was asked for on its way."""
+    from PySide6.QtCore import QTimer
+
+    window = build_window(store, settings_in(kept.notebook.parent), opening.head_start)
+    window.messages.catch_unhandled()
+    window.pages.kept = kept
+    if isinstance(store, DeferredStore):
+        store.tell_when_opened(lambda opened: _say_if_read_only(opened, window.desk))
+    else:
+        _say_if_read_only(store, window.desk)
+    _begin(window, opening)
+    window.show()
+    # Made while nothing else is to be done, so that showing a piece doesn't stall.
+    QTimer.singleShot(0, window, window.score_view)
+    QTimer.singleShot(COLLECT_AFTER_MS, _collect_again)
+    return window
 
 
 def _store_in(path: Path, *, is_deferred: bool) -> NotebookStore:

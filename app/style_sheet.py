@@ -37,6 +37,7 @@ RULES: Rules = {
     "QPushButton:hover": {"background": "{field}"},
     "QPushButton:focus": {"border": "2px solid {print}"},
     "QPushButton:pressed": {"background": "{hairline2}"},
+    "QRadioButton, QCheckBox": {"color": "{print}", "spacing": "8px"},
     "QPushButton[role='act']": {"padding": "0 16px"},
     "QPushButton[role='toggle']": {
         "color": "{quiet}",
@@ -82,13 +83,16 @@ RULES: Rules = {
         "border-radius": "4px",
     },
     "#palette QLineEdit": {"border": "none", "padding": "0"},
-    "#palette QListView, #palette QTreeView": {
+    "#palette QListView, #palette QTreeView, #palette QPlainTextEdit": {
         "background": "{field}",
         "color": "{print}",
         "border": "none",
     },
-    "#palette QTreeView::item": {"height": "28px"},
-    "QTreeView::item:selected": {"background": "{here}", "color": "{print}"},
+    "#palette QTreeView::item, #palette QListWidget::item": {"min-height": "28px"},
+    "QTreeView::item:selected, #palette QListWidget::item:selected": {
+        "background": "{here}",
+        "color": "{print}",
+    },
     "QHeaderView::section": {
         "background": "{field}",
         "color": "{quiet}",

@@ -38,6 +38,7 @@ from app.desk.first_start import FirstStart
 from app.desk.hearing import Hearing
 from app.desk.palette import Palette
 from app.desk.remembered import Remembered
+from app.desk.score_acts import take_remembered
 from app.desk.shelf import Shelf
 from app.desk.shortcuts import key_of
 from app.desk.top_line import HEIGHT as TOP_LINE_HEIGHT
@@ -133,6 +134,7 @@ class MainWindow(QMainWindow):
             # Files dropped on the page belong to the window.
             self.view.setAcceptDrops(False)
             self.view.viewport().setAcceptDrops(False)
+            take_remembered(self, self.view)
             if (space := self.remembered.number("score/staff_space")) > 0:
                 self.view.staff_space = space
             self.view.zoomed.connect(
@@ -277,6 +279,7 @@ class MainWindow(QMainWindow):
         out.overlays_changed.connect(self._show_overlays)
         desk.score_read.connect(self._show_overlays)
         self.hearing.words_changed.connect(self.top_line.show_hearing)
+        self.hearing.tempo_told.connect(self.top_line.show_tempo)
         self.hearing.moved.connect(self._on_sounding)
         self.messages.changed.connect(self._on_messages_changed)
         self.top_line.shelf_toggled.connect(lambda: self.doing.do("fold_shelf"))

@@ -32,8 +32,33 @@ WINDOW: tuple[Action, ...] = (
 
 HELP: tuple[Action, ...] = (
     Action(
+        id="help",
+        name="Help",
+        keys=("F1",),
+        also="manual guide what does this mean",
+        group="Help",
+        standard="HelpContents",
+    ),
+    Action(id="first_minutes", name="The first ten minutes", also="help begin", group="Help"),
+    Action(
+        id="what_findings_mean",
+        name="What findings mean, and where that is known from",
+        also="help sources computed key scale chord cadence section",
+        group="Help",
+    ),
+    Action(
         id="keys", name="Keys", keys=("Shift+F1",), also="help shortcuts keyboard", group="Help"
     ),
+    Action(
+        id="settings",
+        name="Settings",
+        keys=("Ctrl+,",),
+        also="preferences options theme look midi port sound",
+        group="Help",
+        standard="Preferences",
+    ),
+    Action(id="show_log", name="Show the log", also="errors bug report file", group="Help"),
+    Action(id="about", name="About Postil", also="version licence license credits", group="Help"),
 )
 
 ACTIONS: tuple[Action, ...] = (*PIECES, *REMARKS, *SCORE, *FINDINGS, *HEARING, *WINDOW, *HELP)

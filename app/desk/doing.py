@@ -14,8 +14,10 @@ from app.desk.action_table import ACTIONS
 from app.desk.actions import reason_against
 from app.desk.palette_search import Kind, Row, passage_of
 from app.desk.reading import FORMATS
+from app.desk.score_acts import score_acts
 from app.desk.selection import Selection, selection_at
 from app.edits.piece_edits import RemovePiece
+from app.pages.page_acts import page_acts
 from app.theme import Choice
 from app.tonality.overlays import OverlayKind
 from core.notebook.values import AnchorKind, Piece, Remark, RemarkKind
@@ -86,8 +88,9 @@ class Doing:
             "as_platform": lambda: theme.choose(Choice.SYSTEM),
             "white_page": lambda: theme.keep_page_white(not theme.keeps_page_white),
             "full_screen": self._full_screen,
-            "keys": lambda: window.pages.open("keys"),
             "quit": window.close,
+            **page_acts(window),
+            **score_acts(window),
         }
         for number, kind in enumerate(RemarkKind, start=1):
             self._acts[f"kind_{number}"] = partial(self._take_kind, kind)

@@ -16,7 +16,7 @@ SENTENCES = (
     "This notebook is empty.",
     "Bring a score in, and what you decide about it is kept beside it.",
 )
-MORE = "To do anything else, press {} and type what it is."
+MORE = "To do anything else, press {} and type what it is. {} opens the first ten minutes."
 DROP_HERE = "or drop files, or a folder, here"
 
 
@@ -73,7 +73,7 @@ class FirstStart(QWidget):
         row.addWidget(self.page, 1000)
         row.addStretch(1)
         self.page.setMaximumWidth(PAGE_WIDTH)
-        self._more.setText(MORE.format(key_of("do")))
+        self._more.setText(MORE.format(key_of("do"), key_of("help")))
         self._more.setWordWrap(True)
 
     def _take_theme(self) -> None:

@@ -16,6 +16,7 @@ SPEEDS = (0.25, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1.0, 1.1, 1.25, 1.5)
 PREPARE_AFTER_MS = 1000
 """From when a score is read: the page is shown by then, and the analysis under way."""
 STILL_READING = "The score is still being read; press Space again in a moment."
+NO_PORT = "There is no MIDI port on this machine; the built-in piano plays."
 HANDS = ("both", "right", "left")
 
 
@@ -24,6 +25,8 @@ class Hearing(QObject):
 
     words_changed = Signal(str)
     """What Space will play, in words; empty with nothing to play."""
+    tempo_told = Signal(str)
+    """Where the tempo comes from; empty until what Space will play has sounded once."""
     moved = Signal(object)
     """The place that sounds, or None when it is silent."""
 
@@ -99,6 +102,7 @@ class Hearing(QObject):
         listening.playing_changed.connect(self._on_playing_changed)
         listening.moment_reached.connect(self._on_moment)
         listening.ports_told.connect(self._on_ports)
+        listening.first_sound.connect(lambda _at: self._tell())
         listening.failed.connect(self._desk.notice)
         listening.exported.connect(lambda path: self._desk.notice.emit(f"{path.name} is written."))
 
@@ -111,9 +115,7 @@ class Hearing(QObject):
             return
         self._wants_next_port = False
         if not ports:
-            self._desk.notice.emit(
-                "There is no MIDI port on this machine; the built-in piano plays."
-            )
+            self._desk.notice.emit(self.listening.why_no_port or NO_PORT)
         choices = (None, *ports)
         now = self.listening.port
         at = choices.index(now) if now in choices else 0
@@ -150,6 +152,7 @@ class Hearing(QObject):
 
     def _tell(self) -> None:
         self.words_changed.emit(self.listening.what_will_play())
+        self.tempo_told.emit(self.listening.why_this_tempo())
 
     def _on_playing_changed(self, is_playing: bool) -> None:
         if not is_playing:

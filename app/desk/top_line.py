@@ -18,6 +18,7 @@ from app.tonality.signs import spoken
 
 HEIGHT, TOGGLE_WIDTH = 44, 180
 FIELD_WIDTH, FIELD_HEIGHT = 308, 28
+SPACE = "Space plays it, and stops it"
 LEAST_TITLE = 96
 """In a narrow window statements give way before the title does."""
 KEY_HEIGHT = 18
@@ -71,8 +72,14 @@ class TopLine(QFrame):
     def show_hearing(self, words: str) -> None:
         """What Space will play; nothing where there is nothing to play."""
         self._hearing.setText(f"▶ {words}" if words else "")
-        self._hearing.setToolTip("Space plays it, and stops it" if words else "")
+        self._hearing.setToolTip(SPACE if words else "")
         self._hearing.setAccessibleName(f"Space plays {words}" if words else "")
+
+    def show_tempo(self, reason: str) -> None:
+        """Where the tempo comes from, once it is known, in the tip of what Space will play."""
+        tip = SPACE if self._hearing.text() else ""
+        self._hearing.setToolTip(f"{tip}\nTempo: {reason}" if reason else tip)
+        self._hearing.setAccessibleDescription(f"Tempo: {reason}" if reason else "")
 
     def show_shelf_folded(self, is_folded: bool) -> None:
         """Turn the toggle's triangle."""

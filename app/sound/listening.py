@@ -76,11 +76,16 @@ OpenLink = Callable[[Callable[[News], None]], Link]
 
 def open_player(tell: Callable[[News], None]) -> Link:
     """The player of this machine, in a process of its own."""
-    from app.midi.ports import open_output, output_names
+    from app.midi.ports import open_output, output_names, why_none
     from app.sound.outputs import open_default_output
     from app.sound.player_process import PlayerProcess
 
-    doors = Doors(open_output=open_default_output, port_names=output_names, open_port=open_output)
+    doors = Doors(
+        open_output=open_default_output,
+        port_names=output_names,
+        why_no_port=why_none,
+        open_port=open_output,
+    )
     return PlayerProcess(doors, tell)
 
 
@@ -119,7 +124,8 @@ class Listening(QObject):
         self._known: Score | None = None
         self._chosen: Chosen | None = None
         self._serial, self._is_playing, self._exports = 0, False, 0
-        self._tempo_reason = ""
+        self._tempo_reason = self.why_no_port = ""
+        """Of the ports: a sentence where this system has no MIDI; known with ``ports_told``."""
         self._is_shut = False
         self._told.connect(self._on_told, Qt.ConnectionType.QueuedConnection)
 
@@ -176,8 +182,10 @@ class Listening(QObject):
             Measure indices as they are played: for a statement its slice of the playing order,
             for the whole piece all of it; without, as written.
         """
-        self._score = score
-        self._chosen = Chosen(passage=passage, order=None if order is None else tuple(order))
+        chosen = Chosen(passage=passage, order=None if order is None else tuple(order))
+        if chosen != self._chosen or score is not self._score:
+            self._tempo_reason = ""
+        self._score, self._chosen = score, chosen
         self.manner_changed.emit()
 
     def forget(self) -> None:
@@ -198,7 +206,7 @@ class Listening(QObject):
         return f"{words}, on {self.port}" if self.port else words
 
     def why_this_tempo(self) -> str:
-        """Where the tempo comes from, in words; empty until something sounded."""
+        """Where the tempo comes from, in words; empty until what is chosen has sounded."""
         return self._tempo_reason
 
     def ask_ports(self) -> None:
@@ -328,6 +336,7 @@ class Listening(QObject):
                     self.exported.emit(news.path)
                 self._tell_of(news.error)
             case Ports():
+                self.why_no_port = news.why_none
                 self.ports_told.emit(news.names)
             case Ready():
                 self.got_ready.emit()

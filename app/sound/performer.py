@@ -149,7 +149,8 @@ class Performer(QObject):
 
     @do.register
     def _(self, wish: AskPorts) -> None:
-        self._tell(Ports(names=self._doors.port_names()))
+        names = self._doors.port_names()
+        self._tell(Ports(names=names, why_none="" if names else self._doors.why_no_port() or ""))
 
     def warm(self) -> None:
         """Do what takes long the first time: open the output, and let the voice sound unheard.

@@ -51,6 +51,7 @@ class Doors:
 
     open_output: Callable[[], Output]
     port_names: Callable[[], tuple[str, ...]]
+    why_no_port: Callable[[], str | None]
     open_port: Callable[[str], MidiOut]
 
 
@@ -146,9 +147,10 @@ class Exported:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Ports:
-    """The MIDI ports that can be played to."""
+    """The MIDI ports that can be played to, and a sentence where this system has no MIDI."""
 
     names: tuple[str, ...]
+    why_none: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

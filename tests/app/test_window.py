@@ -11,11 +11,12 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QAbstractScrollArea, QApplication, QLabel, QWidget
 from pytestqt.qtbot import QtBot
 
-from app.bootstrap import HOME_VARIABLE, build_window, home, settings_in
+from app.bootstrap import build_window, settings_in
 from app.desk.action_table import ACTIONS
 from app.desk.remembered import Remembered
 from app.desk.selection import Selection
 from app.desk.shortcuts import key_rows
+from app.kept_where import HOME_VARIABLE, home
 from app.window import MainWindow
 from core.notebook.values import AnchorKind
 from core.score.places import Passage

@@ -9,7 +9,8 @@ from pathlib import Path
 import pytest
 from pytestqt.qtbot import QtBot
 
-from app.bootstrap import NOTEBOOK, build_window, settings_in
+from app.bootstrap import build_window, settings_in
+from app.kept_where import NOTEBOOK
 from app.window import MainWindow
 from core.storage import open_store
 

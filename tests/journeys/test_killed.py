@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from app.bootstrap import HOME_VARIABLE, NOTEBOOK
+from app.kept_where import HOME_VARIABLE, NOTEBOOK
 from core.storage import open_store
 
 TYPIST = """

@@ -14,7 +14,8 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QWidget
 from pytestqt.qtbot import QtBot
 
-from app.bootstrap import NOTEBOOK, build_window, settings_in
+from app.bootstrap import build_window, settings_in
+from app.kept_where import NOTEBOOK
 from app.window import MainWindow
 from core.notebook.values import RemarkKind
 from core.resources import sample_library

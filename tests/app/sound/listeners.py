@@ -113,7 +113,13 @@ def doors(
     open_output: Callable[[], Output],
     *,
     port_names: Callable[[], tuple[str, ...]] = tuple,
+    why_no_port: Callable[[], str | None] = str,
     open_port: Callable[[str], MidiOut] = no_port,
 ) -> Doors:
     """Doors of which one matters."""
-    return Doors(open_output=open_output, port_names=port_names, open_port=open_port)
+    return Doors(
+        open_output=open_output,
+        port_names=port_names,
+        why_no_port=why_no_port,
+        open_port=open_port,
+    )

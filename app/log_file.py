@@ -1,0 +1,91 @@
+"""The log: what went wrong and where in the program, never what a person wrote.
+
+Titles, remarks and names of files may stand in the words of an error, so those are left out:
+logged are the kinds of errors, and the lines of the program that they came through. Nothing is
+opened until something is to be written.
+"""
+
+from __future__ import annotations
+
+import logging
+import platform
+import traceback
+from collections.abc import Callable, Iterator
+from contextlib import suppress
+from pathlib import Path
+
+LOGGERS = ("postil", "app", "core")
+MOST_BYTES, OLD_FILES = 256 * 1024, 2
+"""A bug that comes again and again must not fill a disk: two older files are kept."""
+_SHOWN_PARTS = 4
+"""Of a path in the program, from its end: what stands before may hold a person's name."""
+
+
+class LogFile(logging.Handler):
+    """Writes to a rotating file that is made with the first record.
+
+    Parameters
+    ----------
+    where : callable
+        Gives the path, when it is first needed.
+    """
+
+    def __init__(self, where: Callable[[], Path]) -> None:
+        super().__init__(logging.WARNING)
+        self._where = where
+        self._file: logging.Handler | None = None
+
+    def begin(self) -> None:
+        """Take what Postil's own loggers say, from now on."""
+        for name in LOGGERS:
+            logging.getLogger(name).addHandler(self)
+
+    def end(self) -> None:
+        """Take no more, and close the file."""
+        for name in LOGGERS:
+            logging.getLogger(name).removeHandler(self)
+        if self._file is not None:
+            self._file.close()
+        self.close()
+
+    def emit(self, record: logging.LogRecord) -> None:
+        # Whoever logs has trouble already; a full disk must not add to it.
+        with suppress(OSError):
+            if self._file is None:
+                self._file = _opened(self._where())
+            self._file.emit(record)
+
+
+class _Formatter(logging.Formatter):
+    """Time, rank, message; of an exception its kind and where it came through."""
+
+    def __init__(self) -> None:
+        super().__init__("%(asctime)s %(levelname)s %(name)s: %(message)s")
+
+    def formatException(self, ei: object) -> str:
+        error = ei[1] if isinstance(ei, tuple) else None
+        return "\n".join(lines_of(error)) if isinstance(error, BaseException) else ""
+
+
+def lines_of(error: BaseException) -> Iterator[str]:
+    """Kind and way of an error and of those behind it, without their words."""
+    seen: BaseException | None = error
+    while seen is not None:
+        yield f"  {type(seen).__module__}.{type(seen).__qualname__}"
+        for frame in traceback.extract_tb(seen.__traceback__):
+            shown = "/".join(Path(frame.filename).parts[-_SHOWN_PARTS:])
+            yield f"    {shown}:{frame.lineno} in {frame.name}"
+        seen = seen.__cause__ or seen.__context__
+
+
+def _opened(path: Path) -> logging.Handler:
+    from logging.handlers import RotatingFileHandler
+
+    path.parent.mkdir(parents=True, exist_ok=True)
+    file = RotatingFileHandler(
+        path, maxBytes=MOST_BYTES, backupCount=OLD_FILES, encoding="utf-8", delay=True
+    )
+    file.setFormatter(_Formatter())
+    versions = f"Python {platform.python_version()}, {platform.platform()}"
+    file.emit(logging.makeLogRecord({"name": "postil", "levelname": "INFO", "msg": versions}))
+    return file
