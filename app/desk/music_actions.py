@@ -39,6 +39,14 @@ SCORE: tuple[Action, ...] = (
         also="zoom reset",
         group="Score",
     ),
+    Action(
+        id="one_line",
+        name="One long line, or pages",
+        keys=("Ctrl+Shift+P",),
+        needs=Need.PIECE,
+        also="layout continuous horizontal system strip view",
+        group="Score",
+    ),
 )
 
 FINDINGS: tuple[Action, ...] = (

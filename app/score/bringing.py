@@ -7,6 +7,7 @@ from PySide6.QtWidgets import QGraphicsView
 
 from app.desk.selection import Selection
 from app.score.page_stack import PageStack
+from app.score.scrolling import Scrolling
 from app.score.typesetter import Typesetter
 from core.score.page_drawing import UNITS_PER_SPACE
 from core.score.score import Score
@@ -26,15 +27,24 @@ class Bringing:
         Device pixels a staff space, as the pages are laid out now.
     """
 
-    def __init__(self, view: QGraphicsView, pages: PageStack, typesetter: Typesetter) -> None:
+    def __init__(
+        self,
+        view: QGraphicsView,
+        pages: PageStack,
+        typesetter: Typesetter,
+        scrolling: Scrolling,
+    ) -> None:
         self._view, self._pages, self._typesetter = view, pages, typesetter
+        self._scrolling = scrolling
+        self._page = 0
+        """Number of the page on which it stands, once that is known."""
         self._awaited: tuple[str, bool] | None = None
         """Id of a measure whose page isn't engraved yet, and whether it shall stand at the top."""
         self.staff_space = 0
 
     def forget(self) -> None:
         """Another score: nothing is waited for."""
-        self._awaited = None
+        self._awaited, self._page = None, 0
 
     def bring(self, score: Score, measure_index: int, *, is_jump: bool) -> None:
         """Bring a measure into sight; with a jump, near the top."""
@@ -42,7 +52,7 @@ class Bringing:
             return
         measure = score.measures[min(measure_index, len(score.measures) - 1)]
         if self._pages.page_of_measure(measure.id) is None:
-            self._awaited = (measure.id, is_jump)
+            self._awaited, self._page = (measure.id, is_jump), 0
             self._typesetter.locate(measure.id)
         else:
             self._scroll_to(measure.id, is_jump=is_jump)
@@ -62,11 +72,17 @@ class Bringing:
             (measure_id, is_jump), self._awaited = self._awaited, None
             self._scroll_to(measure_id, is_jump=is_jump)
 
-    def top_of_page(self, element_id: str, page: int) -> int | None:
-        """Where the page lies, in the scene, on which a measure stands that is waited for."""
-        if page < 1 or self._awaited is None or self._awaited[0] != element_id:
-            return None
-        return round(self._pages.items[page - 1].y())
+    def on_located(self, element_id: str, page: int) -> None:
+        """It is known on which page a measure stands; the page is drawn once it is in sight."""
+        if page >= 1 and self._awaited is not None and self._awaited[0] == element_id:
+            self._page = page
+            self.on_placed()
+
+    def on_placed(self) -> None:
+        """Another chunk of the line has its place: perhaps the one that is waited for."""
+        if self._page and self._pages.is_placed(self._page):
+            page, self._page = self._page, 0
+            self._scrolling.to_page(page)
 
     def _scroll_to(self, measure_id: str, *, is_jump: bool) -> None:
         found = self._pages.page_of_measure(measure_id)
@@ -77,7 +93,7 @@ class Bringing:
         ratio = view.devicePixelRatioF()
         left, top, right, bottom = (edge * space / UNITS_PER_SPACE for edge in box)
         high = (_ROOM_ABOVE + _ROOM_BELOW) * space + bottom - top
-        rect = QRectF(left, item.y() + top - _ROOM_ABOVE * space, right - left, high)
+        rect = QRectF(item.x() + left, item.y() + top - _ROOM_ABOVE * space, right - left, high)
         seen = view.mapToScene(view.viewport().rect()).boundingRect()
         down, across = view.verticalScrollBar(), view.horizontalScrollBar()
         if rect.top() < seen.top() or (is_jump and rect.bottom() > seen.bottom()):

@@ -112,7 +112,8 @@ def letters_on(
         if span is None:
             continue
         left = geometry.system_left(span.system)
-        is_inside = span.left - left > 12 * UNITS_PER_SPACE
+        is_continued = geometry.drawing.is_continued
+        is_inside = is_continued or span.left - left > 12 * UNITS_PER_SPACE
         at = span if is_inside else Span(span.system, left, left, span.top, span.bottom)
         letters.append(
             SectionLetter(
@@ -120,6 +121,7 @@ def letters_on(
                 letter=section.letter,
                 certainty=section.certainty,
                 is_inside=is_inside,
+                page_left=geometry.drawing.bleed,
                 reach=reach_of(geometry, span),
             )
         )

@@ -30,6 +30,11 @@ class Marking:
         self._has_glosses = True
         self._sounding: Place | None = None
 
+    @property
+    def overlays(self) -> ShownOverlays:
+        """What analysis found, as it is shown."""
+        return self._overlays
+
     def clear(self) -> None:
         """Another score: nothing is known of it yet."""
         self._overlays = ShownOverlays()

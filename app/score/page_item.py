@@ -19,12 +19,24 @@ from core.score.page_drawing import UNITS_PER_SPACE
 
 
 class PageItem(QGraphicsItem):
-    """A page; ``number`` counts from 1."""
+    """A page, or a chunk of a long line, which lies on a ground of its own.
 
-    def __init__(self, number: int, width: int, height: int, colors: PageColors) -> None:
+    Attributes
+    ----------
+    number : int
+        From 1.
+    is_stale : bool
+        The image is one of an earlier engraving, shown until the new one is there.
+    """
+
+    def __init__(
+        self, number: int, width: int, height: int, colors: PageColors, *, is_chunk: bool = False
+    ) -> None:
         super().__init__()
         self.number = number
         self.image: QImage | None = None
+        self.is_stale = False
+        self._is_chunk = is_chunk
         self._size = (width, height)
         self._colors = colors
         self._scale = 1.0
@@ -33,6 +45,11 @@ class PageItem(QGraphicsItem):
     def boundingRect(self) -> QRectF:
         """The page, in device pixels."""
         return QRectF(0, 0, *self._size)
+
+    @property
+    def units_a_pixel(self) -> float:
+        """Drawing units a device pixel, at the zoom it has now."""
+        return 1 / self._scale
 
     def resize(self, width: int, height: int, space_pixels: int) -> None:
         """Another zoom: the old image is shown stretched until the new one is there."""
@@ -48,7 +65,7 @@ class PageItem(QGraphicsItem):
 
     def show_image(self, image: QImage | None) -> None:
         """A new image, or none to save memory."""
-        self.image = image
+        self.image, self.is_stale = image, False
         self.update()
 
     def mark(self, **changes: Any) -> None:
@@ -81,14 +98,16 @@ class PageItem(QGraphicsItem):
         self._snap(painter)
         rect = self.boundingRect()
         if self.image is None:
-            painter.fillRect(rect, self._colors.page)
+            if not self._is_chunk:
+                painter.fillRect(rect, self._colors.page)
         elif (self.image.width(), self.image.height()) == self._size:
             painter.drawImage(0, 0, self.image)
         else:
             painter.setRenderHint(QPainter.RenderHint.SmoothPixmapTransform)
             painter.drawImage(rect, self.image)
-        painter.setPen(QPen(self._colors.edge, 1))
-        painter.drawRect(rect.adjusted(0, 0, -1, -1))
+        if not self._is_chunk:
+            painter.setPen(QPen(self._colors.edge, 1))
+            painter.drawRect(rect.adjusted(0, 0, -1, -1))
         ratio = painter.device().devicePixelRatioF()
         MarkPainter(painter, self._colors, self._scale, device_ratio=ratio).paint(self._marks)
         painter.restore()
@@ -101,3 +120,39 @@ class PageItem(QGraphicsItem):
         own = painter.worldTransform()
         factor = own.m11() / seen.m11() if seen.m11() else 1.0
         painter.setWorldTransform(own * QTransform.fromTranslate(-dx * factor, -dy * factor))
+
+
+class LineGround(QGraphicsItem):
+    """The paper under a long line."""
+
+    def __init__(self, colors: PageColors) -> None:
+        super().__init__()
+        self._colors = colors
+        self._rect = QRectF()
+        self.setZValue(-1)
+
+    def boundingRect(self) -> QRectF:
+        """All of the line, in device pixels."""
+        return self._rect
+
+    def resize(self, width: float, height: float) -> None:
+        """The line has grown, or is zoomed."""
+        self.prepareGeometryChange()
+        self._rect = QRectF(0, 0, width, height)
+
+    def recolor(self, colors: PageColors) -> None:
+        """Another theme."""
+        self._colors = colors
+        self.update()
+
+    def paint(
+        self,
+        painter: QPainter,
+        option: QStyleOptionGraphicsItem,
+        widget: QWidget | None = None,
+    ) -> None:
+        """The paper and its edges over and under the line."""
+        rect = self._rect
+        painter.fillRect(rect, self._colors.page)
+        for top in (rect.top(), rect.bottom() - 1):
+            painter.fillRect(QRectF(rect.left(), top, rect.width(), 1), self._colors.edge)

@@ -96,6 +96,8 @@ class SectionLetter:
     is_inside: bool = False
     """Whether it begins in the middle of the system: then it stands over its first note."""
     reach: float = 0.0
+    page_left: float = 0.0
+    """Where the paper begins, in drawing units."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -263,7 +265,7 @@ class MarkPainter:
             self._painter.drawText(QPointF(left, baseline), letter.letter)
             return
         middle = (span.top + span.bottom) / 2 * self._scale
-        centre = LETTER_MIDDLE * space
+        centre = letter.page_left * self._scale + LETTER_MIDDLE * space
         half = 2.2 * space
         rect = QRectF(centre - half, middle - half, 2 * half, 2 * half)
         centred = Qt.AlignmentFlag.AlignHCenter | Qt.AlignmentFlag.AlignVCenter

@@ -97,8 +97,13 @@ class PagePainting:
     def __init__(self, drawing: PageDrawing, style: PageStyle) -> None:
         self.drawing, self.style = drawing, style
         width, height = page_pixels(drawing.width, drawing.height, style.space_pixels)
-        self.image = QImage(width, height, QImage.Format.Format_RGB32)
-        self.image.fill(style.page)
+        if drawing.bleed:
+            # A chunk of a long line: what reaches over the cut lies on its neighbour.
+            self.image = QImage(width, height, QImage.Format.Format_ARGB32_Premultiplied)
+            self.image.fill(Qt.GlobalColor.transparent)
+        else:
+            self.image = QImage(width, height, QImage.Format.Format_RGB32)
+            self.image.fill(style.page)
         self._drawing, self._style, self._scale = drawing, style, style.scale
         self._shifts = [
             floor(s.y_top * self._scale) + 0.5 - s.y_top * self._scale for s in drawing.staves

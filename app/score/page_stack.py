@@ -1,5 +1,7 @@
 """The pages of one score in the scene: their places, images, drawings, and who is in sight.
 
+Pages lie one under the other. The chunks of a long line lie side by side on one ground; each is
+there once it is measured, so that a line grows to the right.
 Only pages in sight and their neighbours hold an image; of a dozen further it is known what lies
 where; of the rest only that they are there. So a score of a thousand pages costs no more than
 one of thirty.
@@ -9,17 +11,18 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Sequence
 
-from PySide6.QtCore import QRectF
+from PySide6.QtCore import QPointF, QRectF
 from PySide6.QtGui import QImage
 from PySide6.QtWidgets import QGraphicsScene
 
-from app.score.page_item import PageItem
+from app.score.page_item import LineGround, PageItem
 from app.score.page_marks import PageColors
 from app.score.page_painter import PageStyle, page_pixels
 from app.score.paint_queue import PaintQueue
 from app.score.score_geometry import PageGeometry, ScoreIndex
 from app.score.typesetter import Typesetter
-from core.score.page_drawing import Box, PageDrawing
+from core.score.long_line import BLEED
+from core.score.page_drawing import UNITS_PER_SPACE, Box, PageDrawing
 
 _IMAGES_BEYOND = 1
 """Pages out of sight, before and after, that keep their images."""
@@ -28,13 +31,23 @@ _DRAWINGS_BEYOND = 12
 
 
 class PageStack:
-    """Pages numbered from 1, one under the other."""
+    """Pages numbered from 1, or chunks of a line.
+
+    Attributes
+    ----------
+    is_line : bool
+        Whether what lies here are the chunks of one long line.
+    """
 
     def __init__(self, scene: QGraphicsScene, typesetter: Typesetter, painting: PaintQueue) -> None:
         self._scene, self._typesetter, self._painting = scene, typesetter, painting
         self._style: PageStyle | None = None
         self.items: list[PageItem] = []
-        self._units = (0.0, 0.0)
+        self.is_line = False
+        self._ground: LineGround | None = None
+        self._widths: list[float] = []
+        self._height = 0.0
+        self._space, self._gap = 1, 0
         self._drawings: dict[int, PageDrawing] = {}
         self._geometries: dict[int, PageGeometry] = {}
         self._near: frozenset[int] = frozenset()
@@ -46,16 +59,44 @@ class PageStack:
         self._scene.clear()
         self._scene.setSceneRect(QRectF())
         self.items, self._near, self._index = [], frozenset(), None
+        self._ground = None
         self._drawings.clear()
         self._geometries.clear()
 
-    def begin(self, pages: int, width: float, height: float, colors: PageColors) -> None:
-        """A score is laid out: that many pages of that size, in drawing units."""
-        self._units = (width, height)
+    def begin(
+        self, pages: int, width: float, height: float, colors: PageColors, *, is_line: bool = False
+    ) -> None:
+        """A score is laid out: that many pages of that size, in drawing units.
+
+        Of a line it is the first chunk's size; how wide the others are, ``measured`` tells.
+        """
+        self.is_line, self._height = is_line, height
+        self._widths = [width] if is_line else [width] * pages
+        if is_line:
+            self._ground = LineGround(colors)
+            self._scene.addItem(self._ground)
         for number in range(1, pages + 1):
-            item = PageItem(number, 1, 1, colors)
+            item = PageItem(number, 1, 1, colors, is_chunk=is_line)
+            item.setVisible(number <= len(self._widths))
             self.items.append(item)
             self._scene.addItem(item)
+
+    def measured(self, number: int, width: float) -> None:
+        """How long a chunk's own stretch is; told in order, and the first one's is known."""
+        if number == len(self._widths) + 1:
+            self._widths.append(width + 2 * BLEED)
+            self.items[number - 1].setVisible(True)
+            self._place(number - 1)
+
+    def spread(self, height: float) -> None:
+        """The line's frame has grown: what was drawn is shown until it is drawn anew."""
+        self._height = height
+        self._painting.clear()
+        self._drawings.clear()
+        self._geometries.clear()
+        for item in self.items:
+            item.is_stale = True
+        self.lay(self._space, self._gap)
 
     def know(self, index: ScoreIndex) -> None:
         """From now on places can be found on the pages."""
@@ -64,25 +105,53 @@ class PageStack:
 
     def lay(self, space_pixels: int, gap: int) -> None:
         """Set every page to the size of a zoom; all lengths are device pixels."""
-        width, height = page_pixels(*self._units, space_pixels)
-        top = gap
-        for item in self.items:
-            item.resize(width, height, space_pixels)
-            item.setPos(0, top)
-            top += height + gap
-        self._scene.setSceneRect(QRectF(0, 0, width, max(top, 1)))
+        self._space, self._gap = space_pixels, gap
+        for at in range(len(self._widths)):
+            self._place(at)
+
+    def _place(self, at: int) -> None:
+        """Set one page where it belongs, behind the one before; the scene ends with it."""
+        item, gap = self.items[at], self._gap
+        width, height = page_pixels(self._widths[at], self._height, self._space)
+        before = self.own_rect(self.items[at - 1]) if at else None
+        item.resize(width, height, self._space)
+        if self._ground is not None:
+            left = before.right() if before is not None else 0.0
+            item.setPos(left - self._bleed, 0)
+            end = self.own_rect(item).right() + gap
+            self._ground.resize(end, height)
+            self._scene.setSceneRect(QRectF(0, -gap, end, height + 2 * gap))
+            return
+        item.setPos(0, before.bottom() + gap if before is not None else gap)
+        self._scene.setSceneRect(QRectF(0, 0, width, max(item.y() + height + gap, 1)))
+
+    @property
+    def _bleed(self) -> float:
+        return BLEED / UNITS_PER_SPACE * self._space if self.is_line else 0.0
+
+    def own_rect(self, item: PageItem) -> QRectF:
+        """What of the scene a page takes for itself: without its reach into its neighbours."""
+        bleed = self._bleed
+        return item.sceneBoundingRect().adjusted(bleed, 0, -bleed, 0)
+
+    def is_placed(self, number: int) -> bool:
+        """Whether it is known where a page lies."""
+        return 1 <= number <= len(self._widths)
 
     def recolor(self, colors: PageColors) -> None:
         """Another theme: images are made anew."""
         for item in self.items:
             item.recolor(colors)
             item.show_image(None)
+        if self._ground is not None:
+            self._ground.recolor(colors)
 
     # ------------------------------------------------------------------ in sight
 
     def in_sight(self, seen: QRectF) -> list[PageItem]:
         """Pages of which anything can be seen."""
-        return [item for item in self.items if item.sceneBoundingRect().intersects(seen)]
+        placed = self.items[: len(self._widths)]
+        return [item for item in placed if self.own_rect(item).intersects(seen)]
 
     def look(self, seen: QRectF, style: PageStyle) -> frozenset[int]:
         """Have what is in sight painted, let go of the rest; the pages that came near."""
@@ -90,7 +159,7 @@ class PageStack:
             return frozenset()
         numbers = [item.number for item in self.in_sight(seen)] or [1]
         first, last = numbers[0], numbers[-1]
-        wanted = _within(first - _IMAGES_BEYOND, last + _IMAGES_BEYOND, len(self.items))
+        wanted = _within(first - _IMAGES_BEYOND, last + _IMAGES_BEYOND, len(self._widths))
         self._style = style
         self._typesetter.forget_pages(set(wanted))
         self._painting.keep_only(set(wanted))
@@ -105,11 +174,11 @@ class PageStack:
         return came
 
     def _is_painted(self, number: int) -> bool:
-        image, style = self.items[number - 1].image, self._style
-        if image is None or style is None:
+        item, style = self.items[number - 1], self._style
+        if item.image is None or item.is_stale or style is None:
             return False
-        size = page_pixels(*self._units, style.space_pixels)
-        return (image.width(), image.height()) == size
+        size = page_pixels(self._widths[number - 1], self._height, style.space_pixels)
+        return (item.image.width(), item.image.height()) == size
 
     def _have_painted(self, number: int, style: PageStyle) -> None:
         drawing = self._drawings.get(number)
@@ -165,14 +234,17 @@ class PageStack:
                     return self.items[number - 1], box.box
         return None
 
-    def at(self, y: float) -> PageItem | None:
-        """The page at a height of the scene, or the nearest."""
-        return min(self.items, key=lambda item: _away(item, y), default=None)
+    def at(self, point: QPointF) -> PageItem | None:
+        """The page at a point of the scene, or the nearest along the way it is read."""
+        placed = self.items[: len(self._widths)]
+        return min(placed, key=lambda item: self._away(item, point), default=None)
+
+    def _away(self, item: PageItem, point: QPointF) -> float:
+        rect = self.own_rect(item)
+        if self.is_line:
+            return max(rect.left() - point.x(), point.x() - rect.right(), 0.0)
+        return max(rect.top() - point.y(), point.y() - rect.bottom(), 0.0)
 
 
 def _within(first: int, last: int, most: int) -> Sequence[int]:
     return range(max(first, 1), min(last, most) + 1)
-
-
-def _away(item: PageItem, y: float) -> float:
-    return max(item.y() - y, y - item.y() - item.boundingRect().height(), 0.0)

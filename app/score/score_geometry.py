@@ -261,6 +261,11 @@ class PageGeometry:
         boxes = [(i, b) for i, b in self._measures.items() if b.system == system]
         return min(boxes, key=lambda item: _distance_across(item[1], x))[0]
 
+    def first_measure_beyond(self, x: float, y: float) -> int | None:
+        """Index of the first measure that ends right of and below a point."""
+        beyond = (i for i, m in sorted(self._measures.items()) if m.box[2] > x and m.box[3] > y)
+        return next(beyond, None)
+
     def _system_at(self, y: float) -> int | None:
         if not self._system_edges:
             return None

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import logging
 import threading
-from collections import OrderedDict
+from collections import OrderedDict, deque
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -22,6 +22,7 @@ from core.score.engraving_process import EngravingProcess
 
 if TYPE_CHECKING:
     from core.score.engraving import PageLayout
+    from core.score.long_line import ChunkMeasure
     from core.score.page_drawing import PageDrawing
     from core.score.score import Score
 
@@ -43,6 +44,12 @@ class Listener(Protocol):
     def located(self, job: int, element_id: str, page: int) -> None:
         """On which page an element stands; 0 for none."""
 
+    def measured(self, job: int, number: int, width: float) -> None:
+        """How long a chunk's own stretch of the line is, in drawing units; told in order."""
+
+    def spread(self, job: int, height: float) -> None:
+        """The line needs more height; its chunks will be drawn anew."""
+
     def failed(self, job: int, error: Exception) -> None:
         """A score can't be engraved."""
 
@@ -55,6 +62,7 @@ class _Wishes:
     score: tuple[int, Score] | None = None
     pages: OrderedDict[int, None] = field(default_factory=OrderedDict)
     located: list[str] = field(default_factory=list)
+    chunks: deque[int] = field(default_factory=deque)
     is_over: bool = False
 
 
@@ -74,6 +82,8 @@ class Typesetter(threading.Thread):
         self._drawings: OrderedDict[int, PageDrawing] = OrderedDict()
         self._job = 0
         self._pages = 0
+        self._asked: list[ChunkMeasure] = []
+        """By the chunks of a long line, as far as they are measured."""
 
     # ------------------------------------------------------------------ asked from any thread
 
@@ -166,6 +176,9 @@ class Typesetter(threading.Thread):
         if wishes.score is not None:
             score, wishes.score = wishes.score, None
             return lambda: self._know(*score)
+        if wishes.chunks:
+            chunk = wishes.chunks.popleft()
+            return lambda: self._measure(chunk)
         return None
 
     def _load(self, job: int, canonical: bytes, layout: PageLayout, name: str) -> None:
@@ -176,6 +189,32 @@ class Typesetter(threading.Thread):
         self._drawings[1] = laid.first
         pages, width, height = laid.pages, laid.first.width, laid.first.height
         self._tell(lambda listener: listener.laid_out(job, pages, width, height))
+        if layout.is_one_line:
+            self._asked = []
+            with self._turn:
+                if self._wishes.load is None:
+                    self._wishes.chunks.extend(range(1, pages + 1))
+
+    def _measure(self, number: int) -> None:
+        """Measure a chunk when nothing else is to be done; after the last, give all one frame."""
+        job, asked = self._job, self._engraver.chunk(number)
+        self._asked.append(asked)
+        self._tell(lambda listener: listener.measured(job, number, asked.width))
+        if number == self._pages:
+            self._spread()
+
+    def _spread(self) -> None:
+        from core.score.long_line import LineFrame
+
+        frame = LineFrame()
+        for asked in self._asked:
+            frame = frame.holding(asked)
+        if frame == LineFrame():
+            return
+        self._engraver.spread(frame)
+        self._drawings.clear()
+        job, height = self._job, self._drawing(1).height
+        self._tell(lambda listener: listener.spread(job, height))
 
     def _know(self, job: int, score: Score) -> None:
         if job != self._job or not self._pages:

@@ -16,6 +16,8 @@ class TypesetterSignals(QObject):
     laid_out = Signal(int, int, float, float)
     drawn = Signal(int, object)
     located = Signal(int, str, int)
+    measured = Signal(int, int, float)
+    spread = Signal(int, float)
     failed = Signal(int, object)
 
 
@@ -33,6 +35,12 @@ class SignallingListener:
 
     def located(self, job: int, element_id: str, page: int) -> None:
         self._signals.located.emit(job, element_id, page)
+
+    def measured(self, job: int, number: int, width: float) -> None:
+        self._signals.measured.emit(job, number, width)
+
+    def spread(self, job: int, height: float) -> None:
+        self._signals.spread.emit(job, height)
 
     def failed(self, job: int, error: Exception) -> None:
         self._signals.failed.emit(job, error)

@@ -1,4 +1,4 @@
-"""The score: pages one under the other, drawn natively, to be read and pointed at.
+"""The score: pages one under the other, or one long line, drawn natively, to be pointed at.
 
 A unit of the scene is a device pixel. Pages are engraved and painted on the typesetter's
 thread; only those in sight, and the next one, hold an image. The view decides nothing about
@@ -32,6 +32,7 @@ from app.score.page_stack import PageStack
 from app.score.paint_queue import PaintQueue
 from app.score.pointing import Pointer
 from app.score.score_geometry import PageGeometry, ScoreIndex
+from app.score.scrolling import GAP, Scrolling
 from app.score.typesetter import Typesetter
 from app.score.typesetter_signals import SignallingListener, TypesetterSignals
 from app.score.walking import Walker
@@ -47,8 +48,6 @@ SPACE_LEAST, SPACE_MOST = 4, 40
 """Device pixels a staff space."""
 SPACE_NORMAL = 10
 """Logical pixels a staff space: 100 % of zoom."""
-_GAP = 16
-"""Logical pixels between two pages, and above the first."""
 
 
 class ScoreView(QGraphicsView):
@@ -82,12 +81,14 @@ class ScoreView(QGraphicsView):
         self._walker: Walker | None = None
         self._space = 0
         self._is_first_page_due = False
+        self._measure_kept: int | None = None
         self._set_up_view()
         self._signals = TypesetterSignals(self)
         self._typesetter = typesetter or Typesetter()
         self._painting = PaintQueue(self)
         self._pages = PageStack(self.scene(), self._typesetter, self._painting)
-        self._bringing = Bringing(self, self._pages, self._typesetter)
+        self._scrolling = Scrolling(self, self._pages)
+        self._bringing = Bringing(self, self._pages, self._typesetter, self._scrolling)
         self.marking = Marking(desk, self._pages)
         self._join()
         if not self._typesetter.is_alive():
@@ -109,7 +110,6 @@ class ScoreView(QGraphicsView):
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setDragMode(QGraphicsView.DragMode.NoDrag)
         self.setViewportUpdateMode(QGraphicsView.ViewportUpdateMode.SmartViewportUpdate)
-        self.setAlignment(Qt.AlignmentFlag.AlignHCenter | Qt.AlignmentFlag.AlignTop)
         self.setTransformationAnchor(QGraphicsView.ViewportAnchor.NoAnchor)
         self.setResizeAnchor(QGraphicsView.ViewportAnchor.NoAnchor)
         self.viewport().setMouseTracking(True)
@@ -123,6 +123,8 @@ class ScoreView(QGraphicsView):
         self._signals.drawn.connect(self._on_drawn, queued)
         self._painting.painted.connect(self._on_painted)
         self._signals.located.connect(self._on_located, queued)
+        self._signals.measured.connect(self._on_measured, queued)
+        self._signals.spread.connect(self._on_spread, queued)
         self._signals.failed.connect(self._on_failed, queued)
         self.desk.looked_at.connect(self._on_looked_at)
         self.desk.piece_opened.connect(self._on_piece_opened)
@@ -131,7 +133,8 @@ class ScoreView(QGraphicsView):
         self.desk.remarks_changed.connect(self.marking.show_glosses)
         self.desk.going_to.connect(self.go_to)
         self._theme.changed.connect(self._on_theme_changed)
-        self.verticalScrollBar().valueChanged.connect(lambda _: self._tidying.start())
+        for bar in (self.verticalScrollBar(), self.horizontalScrollBar()):
+            bar.valueChanged.connect(lambda _: self._tidying.start())
 
     @property
     def walker(self) -> Walker | None:
@@ -139,6 +142,23 @@ class ScoreView(QGraphicsView):
         if self._walker is None and self._index is not None:
             self._walker = Walker(self._index)
         return self._walker
+
+    @property
+    def is_one_line(self) -> bool:
+        """Whether the score is one long line instead of pages."""
+        return self._layout.is_one_line
+
+    @is_one_line.setter
+    def is_one_line(self, is_one_line: bool) -> None:
+        if is_one_line is self.is_one_line:
+            return
+        self._layout = PageLayout(is_one_line=is_one_line)
+        selection, overlays = self.desk.selection, self.marking.overlays
+        measure_index = self._scrolling.measure_in_view(self._seen())
+        self._engrave(self._engraved, self._head)
+        self._measure_kept = selection.passage.start.measure_index if selection else measure_index
+        self._on_score_read()
+        self.marking.show_overlays(overlays)
 
     # ------------------------------------------------------------------ zoom
 
@@ -232,9 +252,14 @@ class ScoreView(QGraphicsView):
     def _on_laid_out(self, job: int, pages: int, width: float, height: float) -> None:
         if job != self._job:
             return
-        self._pages.begin(pages, width, height, page_colors(self._theme))
+        is_line = self._layout.is_one_line
+        self._pages.begin(pages, width, height, page_colors(self._theme), is_line=is_line)
+        self._scrolling.align()
         self._lay_pages()
-        self.verticalScrollBar().setValue(0)
+        self._scrolling.to_start()
+        if self._measure_kept is not None:
+            self.go_to(self._measure_kept)
+        self._measure_kept = None
 
     def _on_drawn(self, job: int, drawing: PageDrawing) -> None:
         if job != self._job:
@@ -259,9 +284,21 @@ class ScoreView(QGraphicsView):
 
     def _on_located(self, job: int, element_id: str, page: int) -> None:
         """Scroll to the page of a measure that was asked for; its place follows when drawn."""
-        top = self._bringing.top_of_page(element_id, page) if job == self._job else None
-        if top is not None:
-            self.verticalScrollBar().setValue(round(top / self.devicePixelRatioF()) - _GAP)
+        if job == self._job:
+            self._bringing.on_located(element_id, page)
+            self._look()
+
+    def _on_measured(self, job: int, number: int, width: float) -> None:
+        """A long line has grown by a chunk."""
+        if job == self._job:
+            self._pages.measured(number, width)
+            self._bringing.on_placed()
+            self._tidying.start()
+
+    def _on_spread(self, job: int, height: float) -> None:
+        """The long line needs more height."""
+        if job == self._job:
+            self._pages.spread(height)
             self._look()
 
     def _on_failed(self, job: int, error: object) -> None:
@@ -273,27 +310,17 @@ class ScoreView(QGraphicsView):
     def _lay_pages(self) -> None:
         """Set every page to the size of the zoom, keeping what is at the top there."""
         ratio = self.devicePixelRatioF()
-        kept = self._top_of_view()
+        held = self._scrolling.hold()
         self._bringing.staff_space = self.staff_space
-        self._pages.lay(self.staff_space, round(_GAP * ratio))
+        self._pages.lay(self.staff_space, round(GAP * ratio))
         self.resetTransform()
         self.scale(1 / ratio, 1 / ratio)
-        if kept is not None:
-            item, share = kept
-            y = item.y() + share * item.boundingRect().height()
-            self.verticalScrollBar().setValue(round(y / ratio))
+        self._scrolling.restore(held)
         self._look()
 
     def _seen(self) -> QRectF:
         """What of the scene can be seen."""
         return self.mapToScene(self.viewport().rect()).boundingRect()
-
-    def _top_of_view(self) -> tuple[PageItem, float] | None:
-        """The page at the top of the view, and how far down it, as a share of its height."""
-        at = self._seen().top()
-        item = self._pages.at(at)
-        height = item.boundingRect().height() if item else 0
-        return (item, (at - item.y()) / height) if item is not None and height > 1 else None
 
     def _look(self) -> None:
         style = page_style(self._theme, self._head, self.staff_space)
@@ -322,7 +349,7 @@ class ScoreView(QGraphicsView):
     def page_point(self, position: QPointF) -> tuple[PageItem, float, float] | None:
         """The page under a point of the viewport (or the nearest), and the point on it."""
         at = self.mapToScene(position.toPoint())
-        item = self._pages.at(at.y())
+        item = self._pages.at(at)
         return (item, at.x() - item.x(), at.y() - item.y()) if item is not None else None
 
     def mousePressEvent(self, event: QMouseEvent) -> None:
@@ -343,7 +370,7 @@ class ScoreView(QGraphicsView):
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Walk, select, or begin to write."""
-        if not self.pointer.key(event):
+        if not self.pointer.key(event) and not self._scrolling.key(event):
             super().keyPressEvent(event)
 
     def wheelEvent(self, event: QWheelEvent) -> None:
@@ -354,7 +381,8 @@ class ScoreView(QGraphicsView):
                 self.staff_space = self.staff_space + (1 if steps > 0 else -1)
             event.accept()
             return
-        super().wheelEvent(event)
+        if not self._scrolling.wheel(event):
+            super().wheelEvent(event)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """More or fewer pages are in sight."""

@@ -33,6 +33,9 @@ _ROLES = {
     "grpSym": "",
 }
 """What the lines in a group are."""
+_AT_A_SYSTEM = frozenset(["grpSym", "label", "labelAbbr"])
+_AT_A_STAFF = frozenset(["clef", "keySig", "meterSig", "mensur"])
+"""What stands before the first measure of a system: beside it, and on its staves."""
 
 
 @dataclass(slots=True)
@@ -78,7 +81,7 @@ class _Target:
     accidental: Extent = field(default_factory=Extent)
 
 
-def read_page(svg: str, number: int) -> EngravedPage:
+def read_page(svg: str, number: int, *, is_continued: bool = False) -> EngravedPage:
     """Read one page.
 
     Parameters
@@ -88,22 +91,25 @@ def read_page(svg: str, number: int) -> EngravedPage:
         ``engraving.ENGRAVER_OPTIONS`` asks for.
     number : int
         From 1.
+    is_continued : bool
+        Leave out what the engraver repeats at the start of a system: clefs, signatures, brace,
+        names and the line that joins the staves.
 
     Raises
     ------
     ValueError
         The SVG has no page in it.
     """
-    return _PageReader(svg, number).read()
+    return _PageReader(svg, number, is_continued).read()
 
 
 class _PageReader:
-    def __init__(self, svg: str, number: int) -> None:
+    def __init__(self, svg: str, number: int, is_continued: bool) -> None:
         root = etree.fromstring(svg.encode())
         scaled = root.find(f"{SVG}svg")
         if scaled is None:
             raise ValueError("svg has no definition-scale; is it a page of Verovio's?")
-        self._number = number
+        self._number, self._is_continued = number, is_continued
         _, _, self._width, self._height = map(float, scaled.get("viewBox", "").split())
         self._page = scaled
         self._marks = Marks()
@@ -138,10 +144,21 @@ class _PageReader:
 
     def _walk(self, parent: etree._Element, context: _Context) -> None:
         for child in parent:
+            if self._is_continued and self._is_repeated_there(child, context):
+                continue
             if child.tag == f"{SVG}g":
                 self._group(child, context)
             else:
                 self._marks.take(child, context)
+
+    def _is_repeated_there(self, child: etree._Element, context: _Context) -> bool:
+        """Whether the engraver draws this only because a system begins."""
+        name = child.get("class", "").split()[:1]
+        if context.system >= 0 and not context.measure_id:
+            return child.tag != f"{SVG}g" or bool(_AT_A_SYSTEM.intersection(name))
+        # The first measure alone: nothing is summed up before its groups are walked.
+        is_first = not self._measure_systems
+        return is_first and context.role == "staff" and bool(_AT_A_STAFF.intersection(name))
 
     def _group(self, group: etree._Element, context: _Context) -> None:
         classes = group.get("class", "").split() or [""]

@@ -10,12 +10,15 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from importlib.resources import files
+from math import ceil
 from typing import TYPE_CHECKING
 
 from core.errors import UnsupportedScoreError
 from core.score.engraved_directions import match_directions
 from core.score.engraved_page import EngravedPage, read_page
-from core.score.page_drawing import Element, PageDrawing
+from core.score.line_chunks import as_chunks
+from core.score.long_line import ChunkMeasure, LineFrame, joined, measure_chunk
+from core.score.page_drawing import UNITS_PER_SPACE, Element, PageDrawing
 
 if TYPE_CHECKING:
     from core.score.score import Measure, RawDirection, Score
@@ -49,10 +52,30 @@ ENGRAVER_OPTIONS: Mapping[str, object] = {
 }
 """Room over the systems is for what is computed, below them for what a person writes."""
 
+_LINE_OPTIONS: Mapping[str, object] = {
+    "header": "none",
+    "breaks": "encoded",
+    "noJustification": True,
+    "adjustPageWidth": True,
+    "adjustPageHeight": True,
+    "pageWidth": 100_000,
+    "pageHeight": 60_000,
+    "mnumInterval": 5,
+}
+"""A chunk of a long line is a page as wide as its music; the sizes are the engraver's largest."""
+_PAGE_OPTIONS: Mapping[str, object] = {
+    "noJustification": False,
+    "adjustPageWidth": False,
+    "adjustPageHeight": False,
+    "mnumInterval": 0,
+    "spacingStaff": 12,
+}
+"""What a line changes, as it is for pages: a toolkit keeps what it was told before."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PageLayout:
-    """A page's size and margins, in staff spaces."""
+    """A page's size and margins, in staff spaces; or one long line, whose "pages" are chunks."""
 
     width: float = 85.2
     height: float = 120.5
@@ -60,6 +83,7 @@ class PageLayout:
     right: float = 2.8
     top: float = 2.4
     bottom: float = 6.0
+    is_one_line: bool = False
 
     def options(self) -> dict[str, object]:
         """The same in Verovio's words."""
@@ -71,7 +95,10 @@ class PageLayout:
             "pageMarginTop": self.top,
             "pageMarginBottom": self.bottom,
         }
-        return {name: round(size * _VEROVIO_PER_SPACE) for name, size in sizes.items()}
+        options: dict[str, object] = {
+            name: round(size * _VEROVIO_PER_SPACE) for name, size in sizes.items()
+        }
+        return {**_PAGE_OPTIONS, **options, **(_LINE_OPTIONS if self.is_one_line else {})}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -109,6 +136,8 @@ class Engraver:
         verovio.setDefaultResourcePath(str(files("verovio") / "data"))
         self._toolkit = verovio.toolkit()
         self._words = PrintedWords(ticks_per_quarter=1, measures={}, directions={})
+        self._frame: LineFrame | None = None
+        """Of the long line that is loaded; None with pages."""
 
     def load(self, canonical: bytes, layout: PageLayout, *, name: str = "score") -> int:
         """Load and lay out.
@@ -131,8 +160,11 @@ class Engraver:
         UnsupportedScoreError
             The engraver can't lay this score out.
         """
-        self._toolkit.setOptions({**ENGRAVER_OPTIONS, **layout.options()})
+        self._frame = LineFrame() if layout.is_one_line else None
+        self._toolkit.setOptions({**ENGRAVER_OPTIONS, **layout.options(), **self._line_options()})
         self._words = PrintedWords(ticks_per_quarter=1, measures={}, directions={})
+        if layout.is_one_line:
+            canonical = as_chunks(canonical, name=name)
         if not self._toolkit.loadData(canonical.decode("utf-8")):
             raise UnsupportedScoreError(
                 name, "The score was read, but can't be engraved; its notes can still be analysed."
@@ -159,11 +191,35 @@ class Engraver:
         """
         if not 1 <= number <= self._toolkit.getPageCount():
             raise ValueError(f"number is {number}; pages count from 1")
-        return self._with_directions(read_page(self._toolkit.renderToSVG(number, False), number))
+        page = self._with_directions(self._read(number))
+        return page if self._frame is None else joined(page, self._frame, is_first=number == 1)
+
+    def chunk(self, number: int) -> ChunkMeasure:
+        """What a chunk of a long line asks for; ``number`` from 1."""
+        return measure_chunk(self._read(number).drawing, is_first=number == 1)
+
+    def spread(self, frame: LineFrame) -> None:
+        """Set the long line that is loaded into another frame; its chunks are drawn anew."""
+        is_laid_anew = self._frame is None or frame.staff_distance != self._frame.staff_distance
+        self._frame = frame
+        if is_laid_anew:
+            self._toolkit.setOptions(self._line_options())
+            self._toolkit.redoLayout({})
 
     def page_of(self, element_id: str) -> int:
         """Number of the page on which a note, rest or measure stands; 0 if on none."""
         return int(self._toolkit.getPageWithElement(element_id))
+
+    def _read(self, number: int) -> EngravedPage:
+        is_continued = self._frame is not None and number > 1
+        svg = self._toolkit.renderToSVG(number, False)
+        return read_page(svg, number, is_continued=is_continued)
+
+    def _line_options(self) -> dict[str, object]:
+        if self._frame is None:
+            return {}
+        # A line's distance of staves is that of its widest chunk, so that they join.
+        return {"spacingStaff": ceil(2 * self._frame.staff_distance / UNITS_PER_SPACE)}
 
     def _with_directions(self, page: EngravedPage) -> PageDrawing:
         words = self._words

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from multiprocessing.connection import Connection
 
     from core.score.engraving import Engraver, PageLayout, PrintedWords
+    from core.score.long_line import ChunkMeasure, LineFrame
     from core.score.page_drawing import PageDrawing
     from core.score.score import Score
 
@@ -101,6 +102,15 @@ class EngravingProcess:
         drawing: PageDrawing = self._ask(f"page {number}", "page", number)
         return drawing
 
+    def chunk(self, number: int) -> ChunkMeasure:
+        """As ``Engraver.chunk``."""
+        measured: ChunkMeasure = self._ask(f"chunk {number}", "chunk", number)
+        return measured
+
+    def spread(self, frame: LineFrame) -> None:
+        """As ``Engraver.spread``."""
+        self._ask("the line", "spread", frame)
+
     def page_of(self, element_id: str) -> int:
         """As ``Engraver.page_of``."""
         return int(self._ask(element_id, "page_of", element_id))
@@ -146,6 +156,8 @@ def serve(pipe: Connection) -> None:
         "know": desk.know,
         "page": desk.page,
         "page_of": desk.page_of,
+        "chunk": desk.chunk,
+        "spread": desk.spread,
     }
     with suppress(EOFError, OSError):
         while True:
@@ -200,3 +212,9 @@ class _Desk:
 
     def page_of(self, element_id: str) -> int:
         return self._engraver.page_of(element_id)
+
+    def chunk(self, number: int) -> ChunkMeasure:
+        return self._engraver.chunk(number)
+
+    def spread(self, frame: LineFrame) -> None:
+        self._engraver.spread(frame)

@@ -134,12 +134,18 @@ class PageDrawing:
         Drawing units.
     header_bottom : float
         Where the room kept for title and composer, or the page's number, ends; 0 without any.
+    bleed : float
+        How far it reaches beyond its own stretch of a long line, left and right; 0 for a page.
+    is_continued : bool
+        Its first measure goes on from the drawing before, with nothing at the left edge.
     """
 
     number: int
     width: float
     height: float
     header_bottom: float = 0.0
+    bleed: float = 0.0
+    is_continued: bool = False
     glyphs: tuple[Glyph, ...] = ()
     lines: tuple[Line, ...] = ()
     polygons: tuple[Polygon, ...] = ()

@@ -1,0 +1,189 @@
+"""One long line: where a score is cut, and that its chunks join as one system."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+import pytest
+
+from core.errors import UnreadableFileError
+from core.score.engraving import Engraver, PageLayout, PrintedWords
+from core.score.line_chunks import (
+    CHUNK_LEAST,
+    CHUNK_MOST,
+    as_chunks,
+    chunk_starts,
+    crossing_costs,
+)
+from core.score.long_line import BLEED, LineFrame, joined, measure_chunk
+from core.score.page_drawing import UNITS_PER_SPACE, PageDrawing
+from core.score.reading import read_bytes
+from core.score.safe_xml import parse_xml
+from core.score.score import Score
+from tests.benchmarks.long_score import repeated
+
+LINE = PageLayout(is_one_line=True)
+
+
+def chunks_of(score: Score, frame: LineFrame | None = None) -> list[PageDrawing]:
+    engraver = Engraver()
+    count = engraver.load(score.canonical, LINE)
+    engraver.know(PrintedWords.of(score))
+    if frame is not None:
+        engraver.spread(frame)
+    return [engraver.page(number) for number in range(1, count + 1)]
+
+
+@pytest.fixture(scope="module")
+def score() -> Score:
+    return read_bytes(repeated(4), name="long.musicxml").score
+
+
+@pytest.fixture(scope="module")
+def chunks(score: Score) -> list[PageDrawing]:
+    return chunks_of(score)
+
+
+def test_chunks_are_of_20_to_40_measures_and_hold_all(
+    score: Score, chunks: list[PageDrawing]
+) -> None:
+    drawn = [box.id for chunk in chunks for box in chunk.measures]
+    assert drawn == [measure.id for measure in score.measures]
+    assert len(chunks) > 2
+    assert all(CHUNK_LEAST <= len(chunk.measures) <= CHUNK_MOST for chunk in chunks[:-1])
+
+
+def test_every_note_rest_and_direction_is_drawn_once(
+    score: Score, chunks: list[PageDrawing]
+) -> None:
+    drawn = [e.id for c in chunks for e in c.elements if e.kind in ("note", "rest")]
+    assert sorted(drawn) == sorted(score.notes.ids + score.rests.ids)
+    printed = {direction.id for direction in score.directions if direction.text}
+    assert printed <= {e.id for c in chunks for e in c.elements}
+
+
+def test_staves_lie_at_one_height_in_all_chunks(chunks: list[PageDrawing]) -> None:
+    lines = {(s.number, round(s.y_top, 3), round(s.y_bottom, 3)) for c in chunks for s in c.staves}
+    assert len(lines) == 2
+    assert len({chunk.height for chunk in chunks}) == 1
+
+
+def test_each_chunk_begins_where_its_own_stretch_does_and_ends_with_it(
+    chunks: list[PageDrawing],
+) -> None:
+    for chunk in chunks[1:]:
+        assert chunk.bleed == BLEED
+        assert min(staff.x1 for staff in chunk.staves) == pytest.approx(BLEED)
+    for chunk in chunks:
+        right = max(staff.x2 for staff in chunk.staves)
+        assert right == pytest.approx(chunk.width - BLEED)
+
+
+def test_what_a_system_repeats_at_its_left_edge_is_left_out(chunks: list[PageDrawing]) -> None:
+    first, *others = chunks
+    braces = [curve for curve in first.curves if "C" in curve.path and curve.path.count("M") == 1]
+    assert any(glyph.code == "E050" and glyph.x < 7 * BLEED for glyph in first.glyphs)
+    assert braces
+    for chunk in others:
+        left = min(e.box[0] for e in chunk.elements if e.kind == "note")
+        assert not [g for g in chunk.glyphs if g.code in ("E050", "E062") and g.x < left]
+        assert chunk.is_continued
+    assert not first.is_continued
+
+
+def test_measures_follow_each_other_without_a_gap(chunks: list[PageDrawing]) -> None:
+    for chunk in chunks:
+        for before, after in pairwise(chunk.measures):
+            assert after.box[0] == pytest.approx(before.box[2], abs=0.1 * UNITS_PER_SPACE)
+
+
+def test_a_wider_frame_moves_the_lower_staff_in_every_chunk_alike(
+    score: Score, chunks: list[PageDrawing]
+) -> None:
+    wide = LineFrame(above=5000.0, below=4000.0, staff_distance=16 * UNITS_PER_SPACE)
+    moved = chunks_of(score, wide)
+    tops = {round(s.y_top) for c in moved for s in c.staves if s.number == 1}
+    lower = {round(s.y_top) for c in moved for s in c.staves if s.number == 2}
+    assert tops == {5000}
+    assert lower == {5000 + round(20 * UNITS_PER_SPACE)}
+    widths = [round(chunk.width) for chunk in chunks]
+    assert [round(chunk.width) for chunk in moved] == widths
+
+
+def test_a_frame_grows_to_hold_the_chunk_that_needs_most(score: Score) -> None:
+    engraver = Engraver()
+    count = engraver.load(score.canonical, LINE)
+    frame = LineFrame()
+    for number in range(1, count + 1):
+        chunk = engraver.chunk(number)
+        assert chunk.width > 0
+        frame = frame.holding(chunk)
+    asked = [engraver.chunk(number).staff_distance for number in range(1, count + 1)]
+    assert frame.staff_distance == max(*asked, LineFrame().staff_distance)
+
+
+def test_pages_come_back_as_they_were_before_the_line(score: Score) -> None:
+    engraver = Engraver()
+    engraver.load(score.canonical, PageLayout())
+    before = engraver.page(1)
+    engraver.load(score.canonical, LINE)
+    engraver.load(score.canonical, PageLayout())
+    assert engraver.page(1) == before
+
+
+def test_an_empty_drawing_can_be_joined() -> None:
+    empty = PageDrawing(number=2, width=10.0, height=10.0)
+    assert measure_chunk(empty, is_first=False).staff_distance == 0
+    assert joined(empty, LineFrame(), is_first=False).is_continued
+
+
+# ---------------------------------------------------------------------------- where it is cut
+
+
+def part(*measures: str) -> bytes:
+    body = "".join(f"<measure number='{n}'>{m}</measure>" for n, m in enumerate(measures, 1))
+    return f"<score-partwise><part id='P1'>{body}</part></score-partwise>".encode()
+
+
+def costs_of(*measures: str) -> list[int]:
+    return crossing_costs(parse_xml(part(*measures), name="part").findall("part"))
+
+
+SLUR = "<note><notations><slur type='{}' number='1'/></notations></note>"
+TIE = (
+    "<note><pitch><step>C</step><octave>4</octave></pitch>"
+    "<notations><tied type='{}'/></notations></note>"
+)
+
+
+def test_a_cut_through_a_slur_a_tie_or_an_ending_costs() -> None:
+    assert costs_of(SLUR.format("start"), "", SLUR.format("stop"), "") == [0, 10, 10, 0]
+    assert costs_of(TIE.format("start"), TIE.format("stop"), "") == [0, 10, 0]
+    opened = "<barline><ending number='1' type='start'/></barline>"
+    closed = "<barline><ending number='1' type='stop'/><repeat direction='backward'/></barline>"
+    assert costs_of(opened, "", closed, "") == [0, 25, 25, 25]
+
+
+def test_a_change_of_key_at_the_cut_costs() -> None:
+    assert costs_of("", "<attributes><key><fifths>1</fifths></key></attributes>", "") == [0, 25, 0]
+
+
+def test_the_cheapest_cut_in_reach_is_taken_and_the_line_is_covered() -> None:
+    costs = [50] * 100
+    costs[37] = costs[70] = 0
+    assert chunk_starts(costs) == [0, 37, 70]
+    assert chunk_starts([0] * 40) == [0]
+    assert chunk_starts([]) == [0]
+
+
+def test_written_breaks_give_way_to_those_of_the_chunks() -> None:
+    measures = ["<print new-system='yes'/>", *[""] * 59]
+    root = parse_xml(as_chunks(part(*measures), name="part"), name="part")
+    breaks = [m.get("number") for m in root.iter("measure") if m.find("print") is not None]
+    assert breaks == ["27"]
+    assert next(root.iter("print")).get("new-page") == "yes"
+
+
+def test_what_is_no_score_is_refused_by_its_name() -> None:
+    with pytest.raises(UnreadableFileError, match=r"odd\.musicxml"):
+        as_chunks(b"<score-partwise>", name="odd.musicxml")
