@@ -1,8 +1,8 @@
-"""Working on many things in processes of their own, in order, whatever becomes of one of them.
+"""Working on many things in processes of their own, with the outcomes in order.
 
-A pool of the standard library is lost as a whole when one of its processes dies (a crash in a
-parser, the system's memory guard). Here a worker that dies takes the one task along that it
-worked on, and another takes its place. Workers are spawned, never forked.
+Conventions: what costs most is begun first, since a long task begun last would be waited for with
+idle processors; of the rest none is begun far ahead of the one whose outcome is awaited, so that
+few outcomes are held.
 """
 
 from __future__ import annotations
@@ -10,36 +10,32 @@ from __future__ import annotations
 import signal
 from collections import deque
 from collections.abc import Callable, Generator, Iterator, Sequence
-from typing import TYPE_CHECKING, Generic, TypeVar
+from contextlib import contextmanager
+from types import FrameType
+from typing import Generic, TypeVar
 
-from app.interrupts import interrupts_held
+from app.crew import Crew, Terms, TookTooLongError, WorkerDiedError, outcome_of
 
-# multiprocessing is imported where a process is begun: one task alone needs none.
-if TYPE_CHECKING:
-    from multiprocessing.connection import Connection
+__all__ = ["TookTooLongError", "WorkerDiedError", "outcomes"]
 
 TaskT = TypeVar("TaskT")
 AnswerT = TypeVar("AnswerT")
 
-_STOP_SECONDS = 2.0
-
-
-class WorkerDiedError(Exception):
-    """The process that worked on a task ended before it answered."""
-
-    def __init__(self, exit_code: int | None) -> None:
-        super().__init__(exit_code)
-        self.exit_code = exit_code
-
-    def __str__(self) -> str:
-        return (
-            f"The process that worked on it ended unexpectedly (exit code {self.exit_code}). "
-            "Try it alone; if it ends again, please report it with the file."
-        )
+LONG_SHARE = 0.01
+"""Of the whole cost: what costs more is begun first. There are at most a hundred such tasks."""
+AHEAD = 200
+"""How far ahead of the outcome that is awaited a task may be begun."""
+MEMORY_BYTES = 2 * 2**30
+"""What a worker may hold."""
 
 
 def outcomes(
-    function: Callable[[TaskT], AnswerT], tasks: Sequence[TaskT], *, jobs: int
+    function: Callable[[TaskT], AnswerT],
+    tasks: Sequence[TaskT],
+    *,
+    jobs: int,
+    seconds: Callable[[TaskT], float | None] = lambda _task: None,
+    cost: Callable[[TaskT], float] = lambda _task: 0.0,
 ) -> Generator[AnswerT | Exception, None, None]:
     """Answers, or the exceptions in their place, in the order of the tasks.
 
@@ -51,136 +47,102 @@ def outcomes(
         One alone is done in this process.
     jobs : int
         Processes at a time. They end with the last answer, or when the generator is closed.
+    seconds : callable
+        After how long a task is given up; None for never. One alone is given up where the system
+        has alarms, and this is the main thread.
+    cost : callable
+        What a task costs beside the others, in any unit.
     """
     if len(tasks) <= 1:
         for task in tasks:
-            yield _outcome(function, task)
+            yield _alone(function, task, seconds(task))
         return
-    crew = _Crew(function, tasks, min(jobs, len(tasks)))
+    crew: Crew[int, TaskT, AnswerT] = Crew(
+        function, Terms(size=min(jobs, len(tasks)), memory_bytes=MEMORY_BYTES)
+    )
     try:
-        yield from crew.outcomes()
+        yield from _InOrder(crew, tasks, seconds, cost).outcomes()
     finally:
         crew.dismiss()
 
 
-def _outcome(function: Callable[[TaskT], AnswerT], task: TaskT) -> AnswerT | Exception:
-    try:
-        return function(task)
-    except Exception as error:  # noqa: BLE001 - a bug met by one task must not end the batch
-        return error
-
-
-def _work(function: Callable[[TaskT], AnswerT], pipe: Connection) -> None:
-    """A worker's life: tasks in, outcomes out, until the pipe is closed."""
-    # Ctrl-C reaches every process of the terminal; the parent decides what ends. (On Windows only
-    # this keeps it away, see ``interrupts_held``.)
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-    while True:
-        try:
-            task = pipe.recv()
-        except (EOFError, OSError):
-            return
-        outcome = _outcome(function, task)
-        try:
-            pipe.send(outcome)
-        except BrokenPipeError:
-            return
-        except Exception as error:  # noqa: BLE001 - what can't be pickled is told as text
-            pipe.send(RuntimeError(f"{type(outcome).__name__} can't be handed over: {error}"))
-
-
-class _Worker(Generic[TaskT, AnswerT]):
-    """A process and this end of its pipe; ``task_index`` is what it works on."""
-
-    def __init__(self, function: Callable[[TaskT], AnswerT]) -> None:
-        import multiprocessing
-
-        spawn = multiprocessing.get_context("spawn")
-        self.pipe, far_end = spawn.Pipe()
-        self.process = spawn.Process(target=_work, args=(function, far_end), daemon=True)
-        self.process.start()
-        far_end.close()
-        self.task_index: int | None = None
-
-    def begin(self, index: int, task: TaskT) -> None:
-        self.task_index = index
-        try:
-            self.pipe.send(task)
-        except OSError:
-            # It died while it waited; reading its pipe will say so.
-            return
-
-    def outcome(self) -> AnswerT | Exception:
-        """What came through the pipe; a ``WorkerDiedError`` when the other end is gone."""
-        try:
-            answer: AnswerT | Exception = self.pipe.recv()
-        except (EOFError, OSError):
-            self.process.join(_STOP_SECONDS)
-            return WorkerDiedError(self.process.exitcode)
-        return answer
-
-    def dismiss(self) -> None:
-        self.pipe.close()
-        self.process.terminate()
-        self.process.join(_STOP_SECONDS)
-        if self.process.is_alive():
-            self.process.kill()
-            self.process.join()
-        self.process.close()
-
-
-class _Crew(Generic[TaskT, AnswerT]):
-    """The workers of one batch."""
+class _InOrder(Generic[TaskT, AnswerT]):
+    """Hands tasks to a crew and gives the outcomes in order."""
 
     def __init__(
-        self, function: Callable[[TaskT], AnswerT], tasks: Sequence[TaskT], size: int
+        self,
+        crew: Crew[int, TaskT, AnswerT],
+        tasks: Sequence[TaskT],
+        seconds: Callable[[TaskT], float | None],
+        cost: Callable[[TaskT], float],
     ) -> None:
-        self.function, self.tasks = function, tasks
-        self.waiting = deque(range(len(tasks)))
-        self.done: dict[int, AnswerT | Exception] = {}
-        self.workers: list[_Worker[TaskT, AnswerT]] = []
-        self.size = size
+        self._crew, self._tasks, self._seconds = crew, tasks, seconds
+        costs = [cost(task) for task in tasks]
+        least = LONG_SHARE * sum(costs)
+        long = sorted(
+            (index for index, value in enumerate(costs) if value > least),
+            key=lambda index: -costs[index],
+        )
+        self._long = deque(long)
+        first = set(long)
+        self._others = deque(index for index in range(len(tasks)) if index not in first)
+        self._done: dict[int, AnswerT | Exception] = {}
 
     def outcomes(self) -> Iterator[AnswerT | Exception]:
-        # Not before: who is hired here is dismissed, whenever Ctrl-C comes.
-        for _ in range(self.size):
-            self._hire()
-        for index in range(len(self.tasks)):
-            while index not in self.done:
-                self._gather()
-            yield self.done.pop(index)
+        for index in range(len(self._tasks)):
+            while index not in self._done:
+                self._give(index)
+                self._done.update(self._crew.gather())
+            yield self._done.pop(index)
 
-    def dismiss(self) -> None:
-        for worker in self.workers:
-            worker.dismiss()
-        self.workers.clear()
+    def _give(self, awaited: int) -> None:
+        """Keep every worker busy, and one task more at hand."""
+        while self._crew.unanswered <= self._crew.size:
+            if self._long:
+                index = self._long.popleft()
+            elif self._others and self._others[0] < awaited + AHEAD:
+                index = self._others.popleft()
+            else:
+                return
+            task = self._tasks[index]
+            self._crew.give(index, task, seconds=self._seconds(task))
 
-    def _hire(self) -> None:
-        with interrupts_held():
-            worker = _Worker[TaskT, AnswerT](self.function)
-            self.workers.append(worker)
-        self._give(worker)
 
-    def _give(self, worker: _Worker[TaskT, AnswerT]) -> None:
-        if self.waiting:
-            index = self.waiting.popleft()
-            worker.begin(index, self.tasks[index])
-        else:
-            self.workers.remove(worker)
-            worker.dismiss()
+# --------------------------------------------------------------------- one task, in this process
 
-    def _gather(self) -> None:
-        from multiprocessing.connection import wait
 
-        ready = wait([worker.pipe for worker in self.workers])
-        for worker in [worker for worker in self.workers if worker.pipe in ready]:
-            outcome = worker.outcome()
-            if worker.task_index is not None:
-                self.done[worker.task_index] = outcome
-            if not isinstance(outcome, WorkerDiedError):
-                self._give(worker)
-                continue
-            self.workers.remove(worker)
-            worker.dismiss()
-            if self.waiting:
-                self._hire()
+class _TimeIsUp(BaseException):
+    """No ``Exception``: a parser that catches everything must not catch this."""
+
+
+def _alone(
+    function: Callable[[TaskT], AnswerT], task: TaskT, seconds: float | None
+) -> AnswerT | Exception:
+    try:
+        with _alarm(seconds):
+            return outcome_of(function, task)
+    except _TimeIsUp:
+        return TookTooLongError(seconds or 0.0)
+
+
+@contextmanager
+def _alarm(seconds: float | None) -> Iterator[None]:
+    """Raise ``_TimeIsUp`` after so long, and again each second until it has got through."""
+
+    def ring(_number: int, _frame: FrameType | None) -> None:
+        raise _TimeIsUp
+
+    if seconds is None or not hasattr(signal, "setitimer"):
+        yield
+        return
+    try:
+        before = signal.signal(signal.SIGALRM, ring)
+    except ValueError:  # not the main thread
+        yield
+        return
+    signal.setitimer(signal.ITIMER_REAL, seconds, 1.0)
+    try:
+        yield
+    finally:
+        signal.setitimer(signal.ITIMER_REAL, 0.0)
+        signal.signal(signal.SIGALRM, before)

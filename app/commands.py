@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import closing, suppress
 from pathlib import Path
 from typing import TextIO
@@ -16,6 +16,7 @@ from typing import TextIO
 from app.batch import outcomes
 from app.interrupts import interrupts_put_off
 from app.main import SOME_FAILED, SUCCESS
+from app.patience import analysing_seconds, length_bytes, reading_cost
 from core.errors import UnreadableFileError
 from core.exchange.contract_json import analysis_object, error_object, json_line
 from core.notebook.analyses import READABLE_SUFFIXES, Analysis, analyse_file
@@ -56,26 +57,50 @@ def _analyse_all(
     results: _Results,
 ) -> int:
     status = SUCCESS
-    with closing(outcomes(_analyse_one, tasks, jobs=jobs or os.cpu_count() or 1)) as found:
+    lengths = {task: length_bytes(Path(task)) for task in tasks if isinstance(task, str)}
+    found = outcomes(
+        _as_json if as_json else _as_report,
+        tasks,
+        jobs=jobs or os.cpu_count() or 1,
+        seconds=lambda task: _weighed(analysing_seconds, task, lengths),
+        cost=lambda task: _weighed(reading_cost, task, lengths),
+    )
+    with closing(found):
         for task, outcome in zip(tasks, found, strict=True):
             path = str(task.path) if isinstance(task, UnreadableFileError) else task
+            entry: str | None
             if isinstance(outcome, Exception):
                 status = SOME_FAILED
                 _complain(f"{path}: {_what_happened(outcome)}")
                 entry = json_line(error_object(outcome, path=path)) if as_json else None
-            elif as_json:
-                entry = json_line(analysis_object(outcome, path=path))
             else:
-                from app.report import report
-
-                entry = report(outcome, path=path)
+                entry = outcome
             if entry is not None:
                 results.write(entry)
     return status
 
 
-def _analyse_one(task: str | UnreadableFileError) -> Analysis:
-    """Run by a worker; a folder without scores arrives as the error that it is."""
+def _weighed(
+    measure: Callable[[Path, int], float],
+    task: str | UnreadableFileError,
+    lengths: Mapping[str, int],
+) -> float:
+    return measure(Path(task), lengths[task]) if isinstance(task, str) else 0.0
+
+
+def _as_json(task: str | UnreadableFileError) -> str:
+    """Run by a worker, which writes its answer out: the parent would do it for all of them."""
+    return json_line(analysis_object(_analysed(task), path=str(task)))
+
+
+def _as_report(task: str | UnreadableFileError) -> str:
+    from app.report import report
+
+    return report(_analysed(task), path=str(task))
+
+
+def _analysed(task: str | UnreadableFileError) -> Analysis:
+    """A folder without scores arrives as the error that it is."""
     if isinstance(task, UnreadableFileError):
         raise task
     return analyse_file(Path(task))

@@ -205,8 +205,8 @@ def serve(pipe: Connection, name: str, task: Task) -> None:
     """Do the work and tell of it; runs in the worker."""
     # Ctrl-C in a terminal reaches every process of the group; the window decides what it means.
     signal.signal(signal.SIGINT, signal.SIG_IGN)
-    threading.Thread(target=_end_with_parent, daemon=True).start()
-    _step_back(task.memory_bytes)
+    threading.Thread(target=end_with_parent, daemon=True).start()
+    step_back(task.memory_bytes)
     news = _News(pipe)
     with suppress(BrokenPipeError):
         news.last_word(_outcome(name, task, news))
@@ -257,7 +257,7 @@ def _with_trace(error: Exception) -> Exception:
     return error
 
 
-def _end_with_parent() -> None:
+def end_with_parent() -> None:
     """End at once when the window's process is gone, even if it was killed."""
     parent = multiprocessing.parent_process()
     if parent is not None:
@@ -265,11 +265,11 @@ def _end_with_parent() -> None:
         os._exit(1)
 
 
-def _step_back(memory_bytes: int | None) -> None:
+def step_back(memory_bytes: int | None, *, niceness: int = NICENESS) -> None:
     """Leave the processor to the window, and the memory to everybody."""
-    if hasattr(os, "nice"):
+    if niceness and hasattr(os, "nice"):
         with suppress(OSError):
-            os.nice(NICENESS)
+            os.nice(niceness)
     if memory_bytes is not None and sys.platform == "linux":
         import resource
 

@@ -10,12 +10,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from app.job_process import JobProcess, Task, Told
+from app.patience import LEAST_SECONDS, OTHERS_SECONDS_A_KILOBYTE
 
 if TYPE_CHECKING:
     from core.score.formats.converting import Format
 
-_SECONDS, _SECONDS_A_KILOBYTE = 10.0, 0.1
-"""Patience: twice what the slowest file of a large collection took on one slow core, and more."""
 _MEMORY_BYTES = 2**30
 
 
@@ -32,7 +31,7 @@ def convert_apart(data: bytes, known: Format, *, name: str) -> bytes:
     task = Task(
         work=_convert,
         arguments=(data, known, name),
-        timeout_seconds=_SECONDS + _SECONDS_A_KILOBYTE * len(data) / 1024,
+        timeout_seconds=max(LEAST_SECONDS, OTHERS_SECONDS_A_KILOBYTE * len(data) / 1024),
         memory_bytes=_MEMORY_BYTES,
     )
     told: list[Told] = []
