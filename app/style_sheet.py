@@ -37,7 +37,27 @@ RULES: Rules = {
     "QPushButton:hover": {"background": "{field}"},
     "QPushButton:focus": {"border": "2px solid {print}"},
     "QPushButton:pressed": {"background": "{hairline2}"},
-    "QRadioButton, QCheckBox": {"color": "{print}", "spacing": "8px"},
+    "QRadioButton, QCheckBox": {
+        "color": "{print}",
+        "spacing": "8px",
+        "border": "1px solid transparent",
+        "border-radius": "4px",
+        "padding": "0 4px",
+    },
+    "QRadioButton:focus, QCheckBox:focus": {"border": "1px solid {print}"},
+    "QRadioButton::indicator, QCheckBox::indicator": {
+        "width": "12px",
+        "height": "12px",
+        "border": "1px solid {quiet}",
+        "background": "{field}",
+    },
+    "QRadioButton::indicator": {"border-radius": "7px"},
+    "QRadioButton::indicator:checked": {
+        "width": "6px",
+        "height": "6px",
+        "border": "4px solid {print}",
+    },
+    "QCheckBox::indicator:checked": {"background": "{print}", "border": "1px solid {print}"},
     "QPushButton[role='act']": {"padding": "0 16px"},
     "QPushButton[role='toggle']": {
         "color": "{quiet}",

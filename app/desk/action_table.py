@@ -87,6 +87,10 @@ HELD_KEYS: tuple[tuple[str, str, str], ...] = (
     ("Findings", "any other letter", "begins a remark on it"),
     ("Pieces", "letters in the shelf", "filter"),
     ("Pieces", "Enter, F2, Delete in the shelf", "open, rename, remove"),
+    ("Form line", "Left, Right, Home, End", "from statement to statement; with Shift, select"),
+    ("Form line", "Enter", "go to the current place in the score"),
+    ("Form line", "+, -", "closer, farther"),
+    ("Window", "Tab in do…", "only pieces, remarks, printed words or places"),
     ("Window", "Escape", "a step back: dismiss a message, leave a panel"),
 )
 """Keys that a pane handles itself, for the page of keys: group, key, what it does."""

@@ -229,6 +229,7 @@ class Doing:
             (window.shelf, window.shelf.list),
             (window.middle, window.shown()),
             (window.here, window.here.writing.field),
+            (window.form_line, window.form_line),
         ]
         shown = [pane for pane in panes if pane[0].isVisible()]
         focused = QApplication.focusWidget()
@@ -236,7 +237,7 @@ class Doing:
             (
                 number
                 for number, (pane, _) in enumerate(shown)
-                if focused is not None and pane.isAncestorOf(focused)
+                if focused is not None and (pane is focused or pane.isAncestorOf(focused))
             ),
             0,
         )

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from functools import lru_cache
 
-from PySide6.QtGui import QKeySequence
+from PySide6.QtGui import QGuiApplication, QKeySequence
 
 from app.desk.action_table import ACTIONS, HELD_KEYS
 from app.desk.actions import Action
@@ -16,10 +16,18 @@ _MODIFIERS = re.compile(r"\b(Ctrl|Alt|Shift)(\+?)(?![a-z])")
 
 
 def sequences(action: Action) -> list[QKeySequence]:
-    """All keys that do an action, the first one to be shown."""
+    """All keys that do an action, the first one to be shown.
+
+    Raises
+    ------
+    RuntimeError
+        There is no application yet: Qt would read the platform's keys from nowhere.
+    """
     own = [QKeySequence(keys, _PORTABLE) for keys in action.keys]
     if not action.standard:
         return own
+    if QGuiApplication.instance() is None:
+        raise RuntimeError("what keys this platform has is known once there is an application")
     found = QKeySequence.keyBindings(QKeySequence.StandardKey[action.standard])
     return [*found, *(keys for keys in own if keys not in found)]
 

@@ -21,7 +21,7 @@ from core.resources import resources
 NAMES = ("first_minutes", "findings", "sureness", "scores", "cautions")
 """In the order of the contents."""
 NO_KEY = "*{}* in do…"
-_PLACEHOLDER = re.compile(r"\{(\w+)(?::([\w ]+))?\}")
+_PLACEHOLDER = re.compile(r"\{(\w+)(?::([\w ]*))?\}")
 _MARK = re.compile(r"^\{finding:([\w ]+)\}\n", re.MULTILINE)
 _HEADING = re.compile(r"^#{1,3} +(.+)$", re.MULTILINE)
 

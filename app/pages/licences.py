@@ -9,10 +9,12 @@ from __future__ import annotations
 import platform
 import re
 import sysconfig
+import tomllib
 from collections.abc import Iterator
 from dataclasses import dataclass
 from importlib import metadata
 from pathlib import Path
+from typing import Any
 
 from core.resources import resources
 
@@ -59,7 +61,7 @@ def summary(entry: Entry) -> str:
         return f"{entry.name} {platform.python_version()}: Python Software Foundation License"
     found = _distribution(entry.distribution)
     if found is None:
-        return f"{entry.name}, run from its folder: MIT"
+        return f"{entry.name} {version()}, not installed: MIT"
     return f"{entry.name} {found.version}: {_licence(found)}"
 
 
@@ -69,18 +71,26 @@ def text(entry: Entry) -> str:
 
 
 def version() -> str:
-    """Postil's version; empty where it runs from its folder without being installed."""
+    """Postil's version, also where it runs from its folder without being installed."""
     found = _distribution("postil")
-    return "" if found is None else found.version
+    return str(_project()["version"]) if found is None else found.version
 
 
 def _needed() -> Iterator[str]:
     own = _distribution("postil")
-    for requirement in (own.requires or ()) if own is not None else ():
-        name, _, condition = requirement.partition(";")
-        found = _NAME.match(name)
-        if found and "extra ==" not in condition and _distribution(found[0]) is not None:
-            yield found[0]
+    required = _project()["dependencies"] if own is None else own.requires or ()
+    wanted = [_NAME.match(each) for each in required if "extra ==" not in each]
+    # One package stands once for each version of Python.
+    for name in dict.fromkeys(found[0] for found in wanted if found):
+        if _distribution(name) is not None:
+            yield name
+
+
+def _project() -> dict[str, Any]:
+    """What the folder of Postil says of it."""
+    with (resources().parent / "pyproject.toml").open("rb") as file:
+        project: dict[str, Any] = tomllib.load(file)["project"]
+    return project
 
 
 def _distribution(name: str) -> metadata.Distribution | None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import (
+    QAbstractButton,
     QButtonGroup,
     QCheckBox,
     QLabel,
@@ -18,7 +19,7 @@ from app.pages.page import Page
 from app.sound.listening import Listening
 from app.theme import Choice, Theme
 
-WIDTH, HEIGHT, TARGET = 560, 620, 28
+WIDTH, HEIGHT, TARGET = 560, 560, 28
 LOOKS = {Choice.SYSTEM: "As the system", Choice.LIGHT: "Light", Choice.DARK: "Dark"}
 WHITE = "Keep the page white in the dark"
 PIANO = "The built-in piano"
@@ -43,6 +44,7 @@ class SettingsPage(Page):
         self.outputs: dict[str | None, QRadioButton] = {}
         self.why_no_port = _sentence(ASKING)
         self._headings: list[QLabel] = []
+        self._sentences = [self.why_no_port, _sentence(REMEMBERED), *self._paths()]
         self._inner, self._sound = QWidget(), QVBoxLayout()
         self._look_group, self._sound_group = QButtonGroup(self), QButtonGroup(self)
         self._lay_out()
@@ -62,7 +64,8 @@ class SettingsPage(Page):
         super().take_theme()
         for heading in self._headings:
             heading.setFont(self._theme.serif(20))
-        self._inner.setFont(self._theme.sans(13))
+        for widget in (*self._inner.findChildren(QAbstractButton), *self._sentences):
+            widget.setFont(self._theme.sans(13))
         self.looks[self._theme.choice].setChecked(True)
         self.white.setChecked(self._theme.keeps_page_white)
 
@@ -81,9 +84,9 @@ class SettingsPage(Page):
         column.addLayout(self._sound)
         column.addWidget(self.why_no_port)
         self._add_heading(column, "What is remembered")
-        column.addWidget(_sentence(REMEMBERED))
-        for name, path in self._paths():
-            column.addWidget(_sentence(f"{name}: {path}", is_selectable=True))
+        for sentence in self._sentences[1:]:
+            column.addWidget(sentence)
+            column.addSpacing(4)
         column.addStretch(1)
         around = QScrollArea()
         around.setWidgetResizable(True)
@@ -91,15 +94,12 @@ class SettingsPage(Page):
         around.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self.column.addWidget(around, 1)
 
-    def _paths(self) -> tuple[tuple[str, str], ...]:
+    def _paths(self) -> list[QLabel]:
         kept = self._kept
         if kept is None:
-            return ()
-        return (
-            ("Notebook", str(kept.notebook)),
-            ("Settings", str(kept.settings)),
-            ("Log", str(kept.log)),
-        )
+            return []
+        paths = {"Notebook": kept.notebook, "Settings": kept.settings, "Log": kept.log}
+        return [_sentence(f"{name}: {path}", is_selectable=True) for name, path in paths.items()]
 
     def _add_heading(self, column: QVBoxLayout, words: str) -> None:
         heading = QLabel(words)
@@ -131,6 +131,7 @@ class SettingsPage(Page):
     def _output(self, name: str | None) -> QRadioButton:
         button = QRadioButton(PIANO if name is None else name)
         button.setMinimumHeight(TARGET)
+        button.setFont(self._theme.sans(13))
         self._sound_group.addButton(button)
         self._sound.addWidget(button)
         button.clicked.connect(lambda _on=False: self._listening.use_port(name))

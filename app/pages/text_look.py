@@ -22,7 +22,8 @@ from app.theme import Theme
 HEADINGS = {1: 26, 2: 20, 3: 17}
 """Level to size; the serif, in logical pixels."""
 BODY, SERIF_BODY = 13, 15
-LINE_HEIGHT_PERCENT = 135
+LINE_HEIGHT = 20
+"""Of running text, in pixels: fixed, or each word in the taller serif would push lines apart."""
 _ABOVE = {1: 4, 2: 20, 3: 12}
 _BELOW_HEADING, _BELOW = 6, 8
 
@@ -47,8 +48,9 @@ def _set_block(block: QTextBlock, theme: Theme) -> None:
     look = QTextBlockFormat()
     look.setTopMargin(_ABOVE.get(level, 0))
     look.setBottomMargin(_BELOW_HEADING if level else _BELOW)
-    kind = QTextBlockFormat.LineHeightTypes.ProportionalHeight.value
-    look.setLineHeight(100 if level else LINE_HEIGHT_PERCENT, kind)
+    kinds = QTextBlockFormat.LineHeightTypes
+    if not level:
+        look.setLineHeight(LINE_HEIGHT, kinds.FixedHeight.value)
     QTextCursor(block).mergeBlockFormat(look)
     # Those with one look become one fragment while they are given it: first all, then each.
     for start, length, given in _fragments(block):
@@ -91,5 +93,6 @@ def _set_table(table: QTextTable, theme: Theme) -> None:
     look.setBorderBrush(QBrush(theme.color("hairline")))
     look.setCellPadding(6)
     look.setCellSpacing(0)
+    look.setTopMargin(_BELOW)
     look.setBottomMargin(_BELOW)
     table.setFormat(look)

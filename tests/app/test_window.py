@@ -46,6 +46,7 @@ def test_every_action_has_a_doing(window: MainWindow) -> None:
     assert set(window.actions_by_id) == {action.id for action in ACTIONS}
 
 
+@pytest.mark.usefixtures("qapp")
 def test_every_key_stands_on_the_page_of_keys() -> None:
     does = {row[2] for row in key_rows()}
     assert {action.name for action in ACTIONS if action.keys} <= does
@@ -134,14 +135,17 @@ def test_the_shelf_is_filtered_by_typing(
 def test_panes_are_walked_by_one_key(piece_window: MainWindow) -> None:
     piece_window.shelf.list.setFocus()
     met = []
-    for _ in range(3):
+    for _ in range(4):
         piece_window.doing.do("next_pane")
         met.append(QApplication.focusWidget())
     assert met == [
         piece_window.view,
         piece_window.here.writing.field,
+        piece_window.form_line,
         piece_window.shelf.list,
     ]
+    piece_window.doing.do("previous_pane")
+    assert QApplication.focusWidget() is piece_window.form_line
 
 
 def test_the_list_of_the_measure_unfolds_under_here(piece_window: MainWindow) -> None:

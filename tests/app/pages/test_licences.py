@@ -1,0 +1,46 @@
+"""Versions and licences are those of what is installed."""
+
+from __future__ import annotations
+
+from importlib import metadata
+
+import pytest
+
+from app.pages import licences
+from app.pages.licences import Entry, entries, summary, text, version
+
+
+def test_every_package_that_postil_needs_is_named() -> None:
+    names = [entry.name for entry in entries()]
+    assert names[:4] == ["Postil", "Inter", "EB Garamond", "Python"]
+    assert {"verovio", "music21", "SQLAlchemy", "numpy", "msgspec"} <= set(names)
+    assert "pytest" not in names
+
+
+@pytest.mark.parametrize("entry", entries(), ids=lambda entry: entry.name)
+def test_each_has_a_licence(entry: Entry) -> None:
+    line = summary(entry)
+    assert line.startswith(entry.name)
+    assert "see its text" not in line or len(text(entry)) > 200
+
+
+@pytest.mark.parametrize("name", ["verovio", "numpy", "music21"])
+def test_versions_are_those_installed(name: str) -> None:
+    assert metadata.version(name) in summary(Entry(name=name, distribution=name))
+
+
+def test_texts_are_whole() -> None:
+    by_name = {entry.name: entry for entry in entries()}
+    assert "WITHOUT WARRANTY OF ANY KIND" in text(by_name["Postil"])
+    assert "SIL OPEN FONT LICENSE" in text(by_name["EB Garamond"])
+
+
+def test_run_from_its_folder_it_still_knows(monkeypatch: pytest.MonkeyPatch) -> None:
+    given = licences._distribution
+    monkeypatch.setattr(
+        licences, "_distribution", lambda name: None if name == "postil" else given(name)
+    )
+    assert version()[0].isdigit()
+    names = [entry.name for entry in entries()]
+    assert "lxml" in names
+    assert "WITHOUT WARRANTY" in text(entries()[0])
