@@ -60,6 +60,7 @@ class PageStack:
         self._scene.setSceneRect(QRectF())
         self.items, self._near, self._index = [], frozenset(), None
         self._ground = None
+        self._widths = []
         self._drawings.clear()
         self._geometries.clear()
 
