@@ -14,6 +14,9 @@ from collections import deque
 from functools import cache
 from typing import Any
 
+_MOST_VOICES = 9
+"""music21 numbers voices by one digit."""
+
 
 def parse_humdrum(text: str) -> Any:
     """A ``music21.stream.Score``; of a file with several pieces, an ``Opus``.
@@ -51,9 +54,11 @@ def _make_streams(spines: Any) -> None:
         spine.stream = voice() if spine.parentSpine is not None else part()
     spines.reclassSpines()
     spines.parseMusic21()
-    for spine in spines:
-        if spine.parentSpine is None and spine.childSpines:
-            spine.stream = _with_children(spine, spines.humdrumLineNumbers, part())
+    # The last first: a spine that parts may itself have parted from another.
+    for spine in reversed(spines.spines):
+        if spine.childSpines:
+            kind = voice if spine.parentSpine is not None else part
+            spine.stream = _with_children(spine, spines.humdrumLineNumbers, kind())
     spines.moveObjectsToMeasures()
     spines.attachNonKernEvents()
     spines.makeVoices()
@@ -76,15 +81,22 @@ def _with_children(spine: Any, lines: Any, whole: Any) -> Any:
 
 
 def _insert(children: tuple[Any, ...], whole: Any) -> None:
+    """Put spines that part at one place in; their elements' groups say the voices."""
     from music21 import stream
 
     start = whole.reached
+    count = len(children)
+    voices = {(number, own): number for number in range(1, count + 1) for own in ("", "voice1")}
     for number, child in enumerate(children, 1):
         for element in child.stream:
             # Barlines stand in every spine; one of them is enough.
-            if child.isFirstVoice or not isinstance(element, stream.Measure):
-                element.groups.append(f"voice{number}")
-                whole.coreInsert(start + element.offset, element)
+            if not child.isFirstVoice and isinstance(element, stream.Measure):
+                continue
+            inner = element.groups[0] if element.groups else ""
+            voice = voices.setdefault((number, inner), len(voices) - count + 1)
+            element.groups.clear()
+            element.groups.append(f"voice{min(voice, _MOST_VOICES)}")
+            whole.coreInsert(start + element.offset, element)
 
 
 def _put_metadata(score: Any, lines: list[Any]) -> None:

@@ -175,3 +175,16 @@ def test_what_its_reader_stumbles_over_is_told(capsys: pytest.CaptureFixture[str
     score = read(PIECE.replace("6D\t.", "6\t."))
     assert score.oddities == ("Line 25: '6' can't be read and is left out.",)
     assert capsys.readouterr().err == ""
+
+
+def test_spines_that_part_again_or_within_one_another_keep_their_notes_and_times() -> None:
+    head, tail = "**kern\n*M4/4\n=1\n", "=2\n1c\n==\n*-\n"
+    again = read(f"{head}*^\n2c\t2e\n*v\t*v\n*^\n2d\t2f\n*v\t*v\n{tail}")
+    assert [(name, onset) for _, name, onset, _ in spelled(again)] == [
+        ("C4", 0), ("E4", 0), ("D4", 2), ("F4", 2), ("C4", 4),
+    ]  # fmt: skip
+    within = read(f"{head}*^\n2c\t2e\n*^\t*\n4c\t4g\t4b\n4d\t4a\t4cc\n*v\t*v\t*\n*v\t*v\n{tail}")
+    assert [(name, onset) for _, name, onset, _ in spelled(within)] == [
+        ("C4", 0), ("E4", 0), ("C4", 2), ("G4", 2), ("B4", 2), ("D4", 3), ("A4", 3), ("C5", 3),
+        ("C4", 4),
+    ]  # fmt: skip
