@@ -24,6 +24,8 @@ _DIRECTION_CLASSES = frozenset(
 _BESIDE_THE_HEAD = frozenset(["stem", "flag", "accid", "dots", "artic", "verse", "ledgerLines"])
 """What belongs to a note and is not what one points at."""
 _SKIPPED_CLASSES = frozenset(["placeholder", "pgHead", "pgFoot", "systemMilestone"])
+_DRAWN_MILESTONES = frozenset(["ending"])
+"""Where they begin stands their bracket with its number."""
 _ROLES = {
     "stem": "stem",
     "flag": "stem",
@@ -163,7 +165,7 @@ class _PageReader:
     def _group(self, group: etree._Element, context: _Context) -> None:
         classes = group.get("class", "").split() or [""]
         name = classes[0]
-        if not _SKIPPED_CLASSES.isdisjoint(classes):
+        if not _SKIPPED_CLASSES.isdisjoint(classes) and name not in _DRAWN_MILESTONES:
             if name == "pgHead":
                 self._header_bottom = self._lowest_text(group)
             return

@@ -138,3 +138,17 @@ def test_toolkits_of_several_threads_engrave(barcarolle: ReadScore) -> None:
         thread.start()
         thread.join()
     assert counts == [2, 2]
+
+
+def test_an_ending_has_its_bracket_and_its_number() -> None:
+    read = read_score(sample_library() / "lamplighters_round.musicxml")
+    engraver = Engraver()
+    engraver.load(read.score.canonical, PageLayout())
+    page = engraver.page(1)
+    first = next(box for box in page.measures if box.id == read.score.measures[8].id)
+    left, top, _, _ = first.box
+    last = next(box for box in page.measures if box.id == read.score.measures[9].id)
+    over = [line for line in page.lines if line.y1 == line.y2 < top and line.x2 > last.box[0]]
+    assert any(abs(line.x1 - left) < UNITS_PER_SPACE for line in over)
+    numbers = [t for t in page.texts if t.y < top and "".join(r.text for r in t.runs) == "1"]
+    assert any(0 < text.x - left < 2 * UNITS_PER_SPACE for text in numbers)
