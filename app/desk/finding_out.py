@@ -5,6 +5,7 @@ The parts know the desk and not one another; here they are told of each other's 
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING
 
@@ -13,6 +14,7 @@ from PySide6.QtCore import QObject, Signal
 from app.desk.analysing import Analysing
 from app.desk.desk_model import DeskModel
 from app.desk.selection import Selection
+from app.edits.remark_edits import zone
 from app.form.form_model import FormModel
 from app.score.finding_marks import ShownOverlays
 from app.theme import Theme
@@ -25,6 +27,7 @@ from core.score.statements import Statement
 
 if TYPE_CHECKING:
     from core.notebook.analyses import Analysis
+    from core.notebook.values import Judgement
 
 
 class FindingOut(QObject):
@@ -49,6 +52,8 @@ class FindingOut(QObject):
         self.findings = FindingsModel(desk, self)
         self._told: Analysis | None = None
         """The analysis with the person's words, which win wherever it is shown."""
+        self._told_of: tuple[Analysis | None, tuple[Judgement, ...]] = (None, ())
+        """What it was made of."""
         self.form = FormModel(self)
         self.overlays = ShownOverlays()
         self.shown_kinds = frozenset(OverlayKind)
@@ -63,6 +68,10 @@ class FindingOut(QObject):
         """Show or hide one kind of overlay."""
         self.shown_kinds = self.shown_kinds - {kind} if is_away else self.shown_kinds | {kind}
         self._show_overlays()
+
+    def overlays_in(self, theme: Theme, kinds: frozenset[OverlayKind]) -> ShownOverlays:
+        """What there is to be drawn of some kinds, in the colours of another theme."""
+        return overlays_of(self._told, theme, kinds=kinds)
 
     def choose_passage(self, passage: Passage) -> None:
         """A passage was chosen in the form line."""
@@ -97,7 +106,7 @@ class FindingOut(QObject):
         self.analysing.judged.connect(self._on_judged)
         self.analysing.progress_changed.connect(findings.set_progress)
         self.analysing.failed.connect(findings.set_failure)
-        findings.evidence_changed.connect(self._show_overlays)
+        findings.evidence_changed.connect(self._show_evidence)
         findings.judgements_changed.connect(self._on_judgements_changed)
         self._theme.changed.connect(self._show_overlays)
 
@@ -117,6 +126,8 @@ class FindingOut(QObject):
         else:
             found = AllFound(analysis, score)
             self._desk.turns.soon(*found.steps(), partial(self._show_findings, found))
+            # The system's time zones are read when one is first asked for: not by a judgement.
+            self._desk.turns.soon(zone)
         self._desk.turns.soon(self._show_form, self._show_overlays)
 
     def _show_findings(self, found: AllFound | None = None) -> None:
@@ -125,34 +136,45 @@ class FindingOut(QObject):
         self.findings.show_analysis(analysis, judgements, found if is_same else None)
 
     def _show_form(self) -> None:
-        self._told = self._as_told()
+        self._take_told()
         self.form.set_analysis(self._told)
         self.form.set_statement(self._desk.statement)
 
-    def _as_told(self) -> Analysis | None:
-        from core.notebook.told import as_told
+    def _take_told(self) -> bool:
+        """Lay the person's words over the analysis; whether it tells other things then."""
+        from core.notebook.told import as_told, words_in_place
 
         analysis, score = self.analysing.analysis, self._desk.score
-        if analysis is None or score is None:
-            return analysis
-        return as_told(analysis, self.analysing.judgements, score)
+        words = words_in_place(self.analysing.judgements)
+        if self._told_of[0] is analysis and self._told_of[1] == words:
+            return False
+        self._told_of = (analysis, words)
+        self._told = analysis
+        if analysis is not None and score is not None:
+            self._told = as_told(analysis, words, score)
+        return True
 
     def _on_judged(self) -> None:
         self._show_findings()
-        self._show_form()
-        self._show_overlays()
+        if self._take_told():
+            self._show_form()
+            self._show_overlays()
 
     def _on_judgements_changed(self) -> None:
         """By an edit in the margin, or by its undoing; the margin shows it already."""
         self.analysing.take_judgements(self.findings.judgements)
 
     def _show_overlays(self) -> None:
-        shown = overlays_of(
-            self._told,
-            self._theme,
-            kinds=self.shown_kinds,
-            evidence=self.findings.evidence,
+        evidence = self.findings.evidence
+        self._replace_overlays(
+            overlays_of(self._told, self._theme, kinds=self.shown_kinds, evidence=evidence)
         )
+
+    def _show_evidence(self) -> None:
+        if self._told is not None:
+            self._replace_overlays(replace(self.overlays, evidence=self.findings.evidence))
+
+    def _replace_overlays(self, shown: ShownOverlays) -> None:
         if shown != self.overlays:
             self.overlays = shown
             self.overlays_changed.emit()

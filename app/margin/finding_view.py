@@ -63,9 +63,14 @@ class FindingView(QFrame):
 
     def show_finding(self, shown: ShownFinding) -> None:
         """Show a finding; what is being typed stays."""
+        if shown == self.shown:
+            return
         if self.shown is not None and shown.identity != self.shown.identity:
             self.end_overruling()
         self.shown = shown
+        self._show(shown)
+
+    def _show(self, shown: ShownFinding) -> None:
         self._title.show_runs(self._title_runs(shown))
         self._square.setVisible(shown.is_confirmed)
         self._sureness.setText(shown.sureness)
@@ -237,7 +242,7 @@ class FindingView(QFrame):
         for widget in (self._sureness, self._place):
             widget.setFont(self._theme.sans(11))
         if self.shown is not None:
-            self.show_finding(self.shown)
+            self._show(self.shown)
 
 
 def _with_links(title: str, plain: Run) -> list[Run]:

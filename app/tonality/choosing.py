@@ -15,7 +15,8 @@ from app.tonality.chord_lines import chord_line
 from app.tonality.finding_words import CHORD_LINE, CHORDS, KEYS, SCALES, TOLD, Told
 from core.analysis.tonal_line import TonalStretch, tonal_line
 from core.notebook.analyses import Analysis
-from core.notebook.judged_findings import JudgedFinding
+from core.notebook.judged_findings import JudgedFinding, Matching
+from core.notebook.values import Judgement
 from core.score.findings import Finding
 from core.score.places import Passage
 from core.score.score import Score
@@ -87,10 +88,31 @@ class AllFound:
         """In the order of ``TOLD``."""
         return tuple(found for number in range(len(TOLD)) for found in self._row(number))
 
+    @cached_property
+    def matching(self) -> Matching[Any]:
+        """The findings, ready for a person's words."""
+        return Matching([each.finding for each in self.found], self.score)
+
+    def entries(self, judgements: Sequence[Judgement]) -> tuple[Entry, ...]:
+        """The findings in order with a person's words on them; then the words that stand alone."""
+        judged = self.matching.with_judgements(judgements)
+        entries = list(self._unjudged)
+        for index, (each, found) in enumerate(zip(judged, self.found, strict=False)):
+            if each is not entries[index].judged:
+                entries[index] = Entry(each, found.told, found.span)
+        alone = judged[len(entries) :]
+        return (*entries, *(Entry(each, None, span_of(each.passage, self.score)) for each in alone))
+
+    @cached_property
+    def _unjudged(self) -> tuple[Entry, ...]:
+        judged = self.matching.with_judgements(())
+        paired = zip(judged, self.found, strict=True)
+        return tuple(Entry(each, found.told, found.span) for each, found in paired)
+
     def steps(self) -> tuple[Callable[[], object], ...]:
         """What ``line`` and ``found`` take, cut up for whoever must not wait for all of it."""
         rows = (partial(self._row, number) for number in range(len(TOLD)))
-        return (lambda: self.line, *rows)
+        return (lambda: self.line, *rows, lambda: self.matching, lambda: self._unjudged)
 
     def _row(self, number: int) -> tuple[Found, ...]:
         if number not in self._rows:

@@ -27,7 +27,6 @@ from app.tonality.shown_finding import ShownFinding, short_name
 from app.tonality.signs import with_signs
 from core.errors import PostilError
 from core.notebook.analyses import Analysis
-from core.notebook.judged_findings import apply_judgements
 from core.notebook.judgements import judgements_of
 from core.notebook.values import AnchorKind, Judgement
 from core.score.findings import Finding
@@ -250,18 +249,8 @@ class FindingsModel(QObject):
 
     def _entries_of(self, score: Score) -> tuple[Entry, ...]:
         if self._entries is None:
-            self._entries = self._all(score)
+            self._entries = self._found_in(score).entries(self.judgements)
         return self._entries
-
-    def _all(self, score: Score) -> tuple[Entry, ...]:
-        found = self._found_in(score).found
-        judged = apply_judgements([each.finding for each in found], self.judgements, score)
-        alone = judged[len(found) :]
-        paired = zip(judged, found, strict=False)
-        return (
-            *(Entry(judged, each.told, each.span) for judged, each in paired),
-            *(Entry(each, None, span_of(each.passage, score)) for each in alone),
-        )
 
     def _words_of(self, index: int) -> ShownFinding:
         entry, score = self._shown[index], self._score()

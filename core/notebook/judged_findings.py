@@ -125,22 +125,68 @@ def apply_judgements(
     -----
     The pairs that fit best come first: most in common, then the same value, then the later word.
     """
-    found = tuple(findings)
-    own = [
-        judgement
-        for judgement in judgements
-        if _is_of(judgement, score) and (kinds is None or judgement.finding_kind in kinds)
-    ]
-    chosen = _pairs(found, own, score)
-    taken = set(chosen.values())
-    alone = sorted((each for index, each in enumerate(own) if index not in taken), key=_order)
-    return (
-        *(
-            JudgedFinding(finding=each, judgement=own[chosen[i]] if i in chosen else None)
-            for i, each in enumerate(found)
-        ),
-        *(JudgedFinding(finding=None, judgement=judgement) for judgement in alone),
-    )
+    return Matching(findings, score).with_judgements(judgements, kinds=kinds)
+
+
+class Matching(Generic[ValueT]):
+    """The findings of a score, ready for a person's words, which change more often than they do.
+
+    Parameters
+    ----------
+    findings : iterable of Finding
+    score : Score
+    """
+
+    def __init__(self, findings: Iterable[Finding[ValueT]], score: Score) -> None:
+        self._score = score
+        self._findings = tuple(findings)
+        self._unjudged = tuple(JudgedFinding(finding=each) for each in self._findings)
+        self._crowds: dict[str, _Crowd] = {}
+
+    def with_judgements(
+        self, judgements: Iterable[Judgement], *, kinds: Collection[str] | None = None
+    ) -> tuple[JudgedFinding[ValueT], ...]:
+        """As ``apply_judgements``; the findings that nobody judged are the same objects again."""
+        own = [
+            judgement
+            for judgement in judgements
+            if _is_of(judgement, self._score) and (kinds is None or judgement.finding_kind in kinds)
+        ]
+        chosen = self._pairs(own)
+        taken = set(chosen.values())
+        alone = sorted((each for index, each in enumerate(own) if index not in taken), key=_order)
+        judged = list(self._unjudged)
+        for f, index in chosen.items():
+            judged[f] = JudgedFinding(finding=self._findings[f], judgement=own[index])
+        return (*judged, *(JudgedFinding(finding=None, judgement=each) for each in alone))
+
+    def _pairs(self, judgements: Sequence[Judgement]) -> dict[int, int]:
+        """Index of the judgement for each index of a finding that has one."""
+        candidates: list[_Candidate] = []
+        for index, judgement in enumerate(judgements):
+            stretch = _Stretch.of(judgement.passage, self._score)
+            for f, common in self._crowd(judgement.finding_kind).fitting(stretch):
+                is_same = value_text(self._findings[f].value) == judgement.value.text
+                rank = (common, is_same, judgement.edited_at, judgement.id, -f)
+                candidates.append((rank, f, index))
+        pairs: dict[int, int] = {}
+        taken: set[int] = set()
+        for _rank, f, index in sorted(candidates, reverse=True):
+            if f not in pairs and index not in taken:
+                pairs[f] = index
+                taken.add(index)
+        return pairs
+
+    def _crowd(self, kind: str) -> _Crowd:
+        if kind not in self._crowds:
+            self._crowds[kind] = _Crowd(
+                [
+                    (index, _Stretch.of(finding.passage, self._score))
+                    for index, finding in enumerate(self._findings)
+                    if finding.kind == kind
+                ]
+            )
+        return self._crowds[kind]
 
 
 def of_other_editions(judgements: Iterable[Judgement], score: Score) -> tuple[Judgement, ...]:
@@ -191,31 +237,6 @@ def _shares(a: _Stretch, b: _Stretch) -> tuple[int, int]:
     if not either:
         return 1, 1
     return max(0, min(a.end, b.end) - max(a.start, b.start)), either
-
-
-def _pairs(
-    findings: Sequence[Finding[ValueT]], judgements: Sequence[Judgement], score: Score
-) -> dict[int, int]:
-    """Index of the judgement for each index of a finding that has one."""
-    crowds = {
-        kind: _Crowd(
-            [(i, _Stretch.of(f.passage, score)) for i, f in enumerate(findings) if f.kind == kind]
-        )
-        for kind in {judgement.finding_kind for judgement in judgements}
-    }
-    candidates: list[_Candidate] = []
-    for index, judgement in enumerate(judgements):
-        stretch = _Stretch.of(judgement.passage, score)
-        for f, common in crowds[judgement.finding_kind].fitting(stretch):
-            is_same = value_text(findings[f].value) == judgement.value.text
-            candidates.append(((common, is_same, judgement.edited_at, judgement.id, -f), f, index))
-    pairs: dict[int, int] = {}
-    taken: set[int] = set()
-    for _rank, f, index in sorted(candidates, reverse=True):
-        if f not in pairs and index not in taken:
-            pairs[f] = index
-            taken.add(index)
-    return pairs
 
 
 _Candidate = tuple[tuple[Fraction, bool, datetime, int, int], int, int]

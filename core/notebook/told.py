@@ -51,7 +51,7 @@ def as_told(analysis: Analysis, judgements: Sequence[Judgement], score: Score) -
     Analysis
         Key and scale regions, and the letters of sections, are those that hold.
     """
-    said = [each for each in judgements if each.finding_kind in (*REGION_KINDS, SECTION_KIND)]
+    said = words_in_place(judgements)
     if not said:
         return analysis
     sections = apply_judgements(analysis.form.sections, said, score, kinds=(SECTION_KIND,))
@@ -67,6 +67,12 @@ def as_told(analysis: Analysis, judgements: Sequence[Judgement], score: Score) -
         key_regions=_with_words(analysis.key_regions, words, _as_key),
         scale_regions=_with_words(analysis.scale_regions, words, _as_scale),
     )
+
+
+def words_in_place(judgements: Iterable[Judgement]) -> tuple[Judgement, ...]:
+    """Those that ``as_told`` puts in place of what was computed; others change nothing there."""
+    kinds = (*REGION_KINDS, SECTION_KIND)
+    return tuple(each for each in judgements if each.finding_kind in kinds)
 
 
 def _section(judged: JudgedFinding[Any]) -> Finding[Any]:
