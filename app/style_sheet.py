@@ -59,6 +59,8 @@ RULES: Rules = {
     },
     "QCheckBox::indicator:checked": {"background": "{print}", "border": "1px solid {print}"},
     "QPushButton[role='act']": {"padding": "0 16px"},
+    "QProgressBar": {"background": "{hairline2}", "border": "none", "border-radius": "3px"},
+    "QProgressBar::chunk": {"background": "{graphite}", "border-radius": "3px"},
     "QPushButton[role='toggle']": {
         "color": "{quiet}",
         "background": "transparent",

@@ -221,6 +221,7 @@ class MainWindow(QMainWindow):
             self.view.shut_down()
         elif self._typesetter is not None:
             self._typesetter.shut_down()
+        self.pages.shut_down()
         self.hearing.shut_down()
         self.finding_out.shut_down()
         self.desk.shut_down()

@@ -47,6 +47,15 @@ SCORE: tuple[Action, ...] = (
         also="layout continuous horizontal system strip view",
         group="Score",
     ),
+    Action(
+        id="print",
+        name="Print to PDF…",
+        keys=("Ctrl+P",),
+        needs=Need.SCORE,
+        also="paper export document pages sheet",
+        group="Score",
+        standard="Print",
+    ),
 )
 
 FINDINGS: tuple[Action, ...] = (

@@ -15,7 +15,10 @@ ONE_LINE = "score/one_line"
 
 def score_acts(window: MainWindow) -> dict[str, Callable[[], object]]:
     """The doing of each, by the action's id."""
-    return {"one_line": lambda: _switch_line(window)}
+    return {
+        "one_line": lambda: _switch_line(window),
+        "print": lambda: window.pages.open("print"),
+    }
 
 
 def take_remembered(window: MainWindow, view: ScoreView) -> None:

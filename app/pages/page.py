@@ -61,6 +61,9 @@ class Page(QFrame):
         self.raise_()
         self.first().setFocus(Qt.FocusReason.PopupFocusReason)
 
+    def shut_down(self) -> None:
+        """The window closes: end what the page has going."""
+
     def close_and_go_back(self) -> None:
         """Put it away; the keyboard goes back to where it was."""
         self.hide()

@@ -41,6 +41,11 @@ class Pages:
         assert isinstance(page, HelpPage)
         return page
 
+    def shut_down(self) -> None:
+        """End what pages have going: the window closes."""
+        for page in self.made.values():
+            page.shut_down()
+
     def place(self) -> None:
         """Stand in the middle of the window, which has another size now."""
         for page in self.made.values():
@@ -79,10 +84,17 @@ def _about(window: MainWindow) -> Page:
     return AboutPage(window.theme, window)
 
 
+def _print(window: MainWindow) -> Page:
+    from app.printing.print_page import PrintPage
+
+    return PrintPage(window)
+
+
 MAKERS: Mapping[str, Callable[[MainWindow], Page]] = {
     "keys": _keys,
     "help": _help,
     "settings": _settings,
     "log": _log,
     "about": _about,
+    "print": _print,
 }

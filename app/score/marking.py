@@ -21,13 +21,19 @@ from core.score.places import Place
 
 
 class Marking:
-    """What is drawn over the pages of one view."""
+    """What is drawn over the pages of one view.
+
+    Attributes
+    ----------
+    has_glosses : bool
+        Whether the brackets of remarks are shown.
+    """
 
     def __init__(self, desk: DeskModel, pages: PageStack) -> None:
         self._desk, self._pages = desk, pages
         self._darkened: int | None = None
         self._overlays = ShownOverlays()
-        self._has_glosses = True
+        self.has_glosses = True
         self._sounding: Place | None = None
 
     @property
@@ -64,7 +70,7 @@ class Marking:
 
     def switch_glosses(self) -> None:
         """Show the brackets of remarks, or put them away."""
-        self._has_glosses = not self._has_glosses
+        self.has_glosses = not self.has_glosses
         self.show_glosses()
 
     def _sounding_on(self, geometry: PageGeometry) -> Span | None:
@@ -95,7 +101,7 @@ class Marking:
         score = self._desk.score
         if score is None:
             return {}
-        numbered = self._desk.numbered() if self._has_glosses else ()
+        numbered = self._desk.numbered() if self.has_glosses else ()
         glosses = glosses_on(geometry, numbered, score.sha256, darkened=self._darkened)
         return {"glosses": tuple(glosses)}
 

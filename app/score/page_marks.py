@@ -13,6 +13,7 @@ from math import floor
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QFont, QPainter, QPen, QPolygonF
 
+from app import sign_text
 from app.score.score_geometry import Span
 from core.score.page_drawing import UNITS_PER_SPACE, Box
 
@@ -141,11 +142,17 @@ class MarkPainter:
     """Paints marks on a page of a certain zoom."""
 
     def __init__(
-        self, painter: QPainter, colors: PageColors, scale: float, *, device_ratio: float = 1.0
+        self,
+        painter: QPainter,
+        colors: PageColors,
+        scale: float,
+        *,
+        device_ratio: float = 1.0,
+        label_size: float = LABEL_SIZE,
     ) -> None:
         self._painter, self._colors, self._scale = painter, colors, scale
         self._space = scale * UNITS_PER_SPACE
-        self._ratio = device_ratio
+        self._ratio, self._label_size = device_ratio, label_size
 
     def paint(self, marks: PageMarks) -> None:
         """The current place first, then the computer, then the person."""
@@ -229,10 +236,9 @@ class MarkPainter:
 
     def _label(self, text: str, left: float, top: float) -> None:
         font = QFont(self._colors.label_font)
-        font.setPixelSize(max(8, round(LABEL_SIZE * self._space)))
-        self._painter.setFont(font)
+        font.setPixelSize(max(8, round(self._label_size * self._space)))
         self._painter.setPen(self._colors.graphite)
-        self._painter.drawText(QPointF(left, top - LABEL_ABOVE * self._space), text)
+        sign_text.draw(self._painter, QPointF(left, top - LABEL_ABOVE * self._space), text, font)
 
     def _bent_degree(self, bent: BentDegree) -> None:
         top = self._rule_top(bent.span, bent.reach)

@@ -7,7 +7,7 @@ staff is moved with it. Barlines and stems are snapped sideways.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from math import floor
 from time import perf_counter
@@ -86,45 +86,20 @@ def page_pixels(width: float, height: float, space_pixels: int) -> tuple[int, in
     return round(width * scale), round(height * scale)
 
 
-class PagePainting:
-    """One painting of one page, which can be interrupted after any mark.
-
-    Everything of it happens on the window's thread: Qt's types are made when they are first used,
-    and two threads that paint for the first time at once bring the process down (seen with
-    PySide6 6.11.3). So a page is painted in slices between which the window lives on.
-    """
+class DrawingPainter:
+    """Paints the marks of one drawing, snapped to the pixels of ``style``'s zoom."""
 
     def __init__(self, drawing: PageDrawing, style: PageStyle) -> None:
         self.drawing, self.style = drawing, style
-        width, height = page_pixels(drawing.width, drawing.height, style.space_pixels)
-        if drawing.bleed:
-            # A chunk of a long line: what reaches over the cut lies on its neighbour.
-            self.image = QImage(width, height, QImage.Format.Format_ARGB32_Premultiplied)
-            self.image.fill(Qt.GlobalColor.transparent)
-        else:
-            self.image = QImage(width, height, QImage.Format.Format_RGB32)
-            self.image.fill(style.page)
         self._drawing, self._style, self._scale = drawing, style, style.scale
-        self._shifts = [
-            floor(s.y_top * self._scale) + 0.5 - s.y_top * self._scale for s in drawing.staves
-        ]
-        self._shifts.append(0.0)
+        self._shifts = [*self._staff_shifts(), 0.0]
         self._painter = QPainter()
         self._is_smooth = False
-        self._marks = self._all_marks()
 
-    def go_on(self, *, seconds: float) -> bool:
-        """Paint for about that long; whether the page is done."""
-        until = perf_counter() + seconds
-        self._painter = QPainter(self.image)
-        self._set_smooth(self._is_smooth)
-        try:
-            for number, _ in enumerate(self._marks):
-                if number % _MARKS_A_LOOK == 0 and perf_counter() >= until:
-                    return False
-            return True
-        finally:
-            self._painter.end()
+    def _staff_shifts(self) -> Iterable[float]:
+        """How far each staff is moved so that its lines cover whole pixels."""
+        tops = (staff.y_top * self._scale for staff in self._drawing.staves)
+        return (floor(top) + 0.5 - top for top in tops)
 
     def _all_marks(self) -> Iterator[None]:
         """Paint mark after mark, and stop after each."""
@@ -301,3 +276,37 @@ class PagePainting:
         across = QRectF(0, top, self._drawing.width * self._scale, 2.8 * space)
         middle = Qt.AlignmentFlag.AlignHCenter | Qt.AlignmentFlag.AlignVCenter
         self._painter.drawText(across, int(middle), str(self._drawing.number))
+
+
+class PagePainting(DrawingPainter):
+    """One painting of one page, which can be interrupted after any mark.
+
+    Everything of it happens on the window's thread: Qt's types are made when they are first used,
+    and two threads that paint for the first time at once bring the process down (seen with
+    PySide6 6.11.3). So a page is painted in slices between which the window lives on.
+    """
+
+    def __init__(self, drawing: PageDrawing, style: PageStyle) -> None:
+        super().__init__(drawing, style)
+        width, height = page_pixels(drawing.width, drawing.height, style.space_pixels)
+        if drawing.bleed:
+            # A chunk of a long line: what reaches over the cut lies on its neighbour.
+            self.image = QImage(width, height, QImage.Format.Format_ARGB32_Premultiplied)
+            self.image.fill(Qt.GlobalColor.transparent)
+        else:
+            self.image = QImage(width, height, QImage.Format.Format_RGB32)
+            self.image.fill(style.page)
+        self._marks = self._all_marks()
+
+    def go_on(self, *, seconds: float) -> bool:
+        """Paint for about that long; whether the page is done."""
+        until = perf_counter() + seconds
+        self._painter = QPainter(self.image)
+        self._set_smooth(self._is_smooth)
+        try:
+            for number, _ in enumerate(self._marks):
+                if number % _MARKS_A_LOOK == 0 and perf_counter() >= until:
+                    return False
+            return True
+        finally:
+            self._painter.end()

@@ -37,7 +37,6 @@ ENGRAVER_OPTIONS: Mapping[str, object] = {
     "spacingLinear": 0.23,
     "breaksSmartSb": 0.4,
     "spacingNonLinear": 0.57,
-    "spacingSystem": 9,
     "bottomMarginHeader": 12.0,
     "svgFormatRaw": True,
     "svgRemoveXlink": True,
@@ -75,7 +74,10 @@ _PAGE_OPTIONS: Mapping[str, object] = {
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PageLayout:
-    """A page's size and margins, in staff spaces; or one long line, whose "pages" are chunks."""
+    """A page's size, margins and least room between systems, in staff spaces.
+
+    Or one long line, whose "pages" are chunks.
+    """
 
     width: float = 85.2
     height: float = 120.5
@@ -83,6 +85,7 @@ class PageLayout:
     right: float = 2.8
     top: float = 2.4
     bottom: float = 6.0
+    between_systems: float = 4.5
     is_one_line: bool = False
 
     def options(self) -> dict[str, object]:
@@ -98,6 +101,8 @@ class PageLayout:
         options: dict[str, object] = {
             name: round(size * _VEROVIO_PER_SPACE) for name, size in sizes.items()
         }
+        # In the engraver's words half a space is the unit of room.
+        options["spacingSystem"] = round(2 * self.between_systems)
         return {**_PAGE_OPTIONS, **options, **(_LINE_OPTIONS if self.is_one_line else {})}
 
 
