@@ -14,7 +14,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from app.kept_where import HOME_VARIABLE, home, kept_in
+from app.kept_where import HOME_VARIABLE, home, kept_at, kept_in
+from app.one_window import notebook_key
 from app.score.head_start import HeadStart
 from core.errors import PostilError, StorageError
 from core.notebook.deferred_store import DeferredStore
@@ -33,6 +34,8 @@ SAMPLE_SENTENCE = "Sample notebook: all pieces and people are invented."
 SWITCH_SECONDS = 0.001
 """How long a thread that reads may hold the interpreter while the window waits (5 ms otherwise,
 at every call into Qt)."""
+ICON_AFTER_MS = 1500
+"""The page comes first; desktops that know Postil show its icon without being given one."""
 COLLECT_AFTER_MS = 3000
 """Until then nothing is collected: importing makes much and drops little, and looking through it
 again and again costs a tenth of the time to the first page (measured)."""
@@ -43,11 +46,18 @@ class Opening:
     """What a window is opened with."""
 
     score_path: Path | None = None
+    scores: tuple[Path, ...] = ()
     is_demo: bool = False
     head_start: HeadStart | None = None
 
 
-def run_window(score_path: Path | None, *, demo: bool = False) -> int:
+def run_window(
+    score_path: Path | None,
+    *,
+    demo: bool = False,
+    scores: tuple[Path, ...] = (),
+    notebook: Path | None = None,
+) -> int:
     """Open the window and stay until it is closed; the exit status.
 
     Parameters
@@ -56,6 +66,10 @@ def run_window(score_path: Path | None, *, demo: bool = False) -> int:
         A score to bring in and open.
     demo : bool
         Show the sample notebook, a copy in a temporary folder.
+    scores : tuple of pathlib.Path
+        Several to bring in.
+    notebook : pathlib.Path or None
+        The file of another notebook; None for this person's own.
     """
     sys.setswitchinterval(SWITCH_SECONDS)
     gc.disable()
@@ -67,13 +81,13 @@ def run_window(score_path: Path | None, *, demo: bool = False) -> int:
 
     if head_start is not None:
         head_start.read_on()
-    opening = Opening(score_path=path, is_demo=demo, head_start=head_start)
+    opening = Opening(score_path=path, scores=scores, is_demo=demo, head_start=head_start)
     if not demo:
-        return _run(home(), opening)
+        return _run(kept_in(home()) if notebook is None else kept_at(notebook), opening)
     import tempfile
 
     with tempfile.TemporaryDirectory(prefix="postil-", ignore_cleanup_errors=True) as folder:
-        return _run(Path(folder), opening)
+        return _run(kept_in(Path(folder)), opening)
 
 
 def build_window(
@@ -104,9 +118,13 @@ def build_window(
 
 def settings_in(folder: Path) -> QSettings:
     """The settings that lie beside a notebook."""
+    return _settings_at(kept_in(folder).settings)
+
+
+def _settings_at(path: Path) -> QSettings:
     from PySide6.QtCore import QSettings
 
-    return QSettings(str(kept_in(folder).settings), QSettings.Format.IniFormat)
+    return QSettings(str(path), QSettings.Format.IniFormat)
 
 
 def open_sample() -> None:
@@ -141,11 +159,11 @@ def _application() -> QApplication:
     return application
 
 
-def _run(folder: Path, opening: Opening) -> int:
+def _run(kept: Kept, opening: Opening) -> int:
     application = _application()
     from app.log_file import LogFile
 
-    kept = kept_in(folder)
+    folder = kept.notebook.parent
     log_file = LogFile(lambda: kept.log)
     log_file.begin()
     try:
@@ -174,7 +192,7 @@ def _shown_window(store: NotebookStore, kept: Kept, opening: Opening) -> MainWin
     """The window, on the screen, with what was asked for on its way."""
     from PySide6.QtCore import QTimer
 
-    window = build_window(store, settings_in(kept.notebook.parent), opening.head_start)
+    window = build_window(store, _settings_at(kept.settings), opening.head_start)
     window.messages.catch_unhandled()
     window.pages.kept = kept
     if isinstance(store, DeferredStore):
@@ -186,7 +204,41 @@ def _shown_window(store: NotebookStore, kept: Kept, opening: Opening) -> MainWin
     # Made while nothing else is to be done, so that showing a piece doesn't stall.
     QTimer.singleShot(0, window, window.score_view)
     QTimer.singleShot(COLLECT_AFTER_MS, _collect_again)
+    QTimer.singleShot(ICON_AFTER_MS, window, lambda: _set_icon(window))
+    if not opening.is_demo:
+        QTimer.singleShot(0, window, lambda: _listen_to_callers(window, kept))
     return window
+
+
+def _set_icon(window: MainWindow) -> None:
+    from PySide6.QtGui import QIcon
+
+    from core.resources import resources
+
+    icon = QIcon()
+    for path in sorted((resources() / "icons").glob("postil-*.png")):
+        icon.addFile(str(path))
+    window.setWindowIcon(icon)
+
+
+def _listen_to_callers(window: MainWindow, kept: Kept) -> None:
+    """Take the scores of later starts, and come forward for them."""
+    from app.callers import Callers, come_forward
+
+    keys = {notebook_key(str(kept.notebook))}
+    if kept == kept_in(home()):
+        keys.add(notebook_key())
+
+    def answer(paths: tuple[Path, ...], token: str) -> None:
+        come_forward(window, token)
+        if paths:
+            window.desk.bring_in(paths)
+
+    for key in keys:
+        callers = Callers(key, window)
+        callers.called.connect(answer)
+        _application().lastWindowClosed.connect(callers.close)
+        callers.listen()
 
 
 def _store_in(path: Path, *, is_deferred: bool) -> NotebookStore:
@@ -227,6 +279,9 @@ def _begin(window: MainWindow, opening: Opening) -> None:
         desk.bring_in([opening.score_path])
         return
     desk.reload_pieces()
+    if opening.scores:
+        desk.bring_in(opening.scores)
+        return
     if any(piece.id == last for piece in desk.pieces):
         desk.open_piece(last)
 

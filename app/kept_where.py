@@ -12,6 +12,7 @@ from pathlib import Path
 
 HOME_VARIABLE = "POSTIL_HOME"
 NOTEBOOK, SETTINGS, LOG = "notebook.postil", "window.ini", "postil.log"
+NOTEBOOK_SUFFIX = ".postil"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,6 +40,14 @@ def home() -> Path:
 def kept_in(folder: Path) -> Kept:
     """The files of the notebook in a folder."""
     return Kept(notebook=folder / NOTEBOOK, settings=folder / SETTINGS)
+
+
+def kept_at(notebook: Path) -> Kept:
+    """The files of a notebook under any name; its settings beside it under the same."""
+    notebook = notebook.absolute()
+    if notebook.name == NOTEBOOK:
+        return kept_in(notebook.parent)
+    return Kept(notebook=notebook, settings=notebook.with_suffix(".ini"))
 
 
 def _log_folder() -> Path:

@@ -59,7 +59,13 @@ def run(arguments: Sequence[str] | None = None) -> int:
         return directions(
             options.texts, from_input=options.stdin, as_json=options.json, to=options.to
         )
-    return _open_window(getattr(options, "score", None), demo=options.command == "demo")
+    if options.command == "install-desktop":
+        from app.commands_desktop import install_desktop, remove_desktop
+
+        return remove_desktop() if options.remove else install_desktop()
+    from app.commands_window import open_demo, open_window
+
+    return open_demo() if options.command == "demo" else open_window(getattr(options, "scores", ()))
 
 
 def _leave(status: int) -> None:
@@ -75,25 +81,6 @@ def _leave(status: int) -> None:
     os._exit(status)
 
 
-def _open_window(score: str | None, *, demo: bool) -> int:
-    from app.system_libraries import explain_missing, has_display, no_display_sentence
-
-    problem = explain_missing()
-    if problem is None and not has_display():
-        problem = no_display_sentence()
-    if problem is not None:
-        print(problem, file=sys.stderr)
-        return SOME_FAILED
-
-    from pathlib import Path
-
-    # ``main`` put it off; the window is open for hours.
-    gc.enable()
-    from app.bootstrap import run_window
-
-    return run_window(Path(score) if score is not None else None, demo=demo)
-
-
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="postil",
@@ -106,16 +93,23 @@ def _parser() -> argparse.ArgumentParser:
     opening = commands.add_parser(
         "open",
         help="open the window on a score",
-        description="Open the window on a score.",
+        description="Open the window on a score, on several, or on another notebook. If a window "
+        "has the notebook already, it comes forward and takes the scores.",
         epilog=_STATUSES,
     )
-    opening.add_argument("score", metavar="SCORE", help=f"a score file ({_FORMATS})")
+    opening.add_argument(
+        "scores",
+        nargs="+",
+        metavar="SCORE",
+        help=f"a score file ({_FORMATS}), or one notebook (name.postil)",
+    )
     text = "open the window on a copy of the sample notebook; your own is left alone"
     commands.add_parser(
         "demo", help=text, description=f"{text[0].upper()}{text[1:]}.", epilog=_STATUSES
     )
     _add_analyse(commands)
     _add_directions(commands)
+    _add_install_desktop(commands)
     return parser
 
 
@@ -170,6 +164,18 @@ def _add_directions(commands: argparse._SubParsersAction[argparse.ArgumentParser
         help="language of the translation: en (default), de, fr or es; English where a word has "
         "no rendering in it yet",
     )
+
+
+def _add_install_desktop(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    installing = commands.add_parser(
+        "install-desktop",
+        help="add Postil to this user's desktop: menu, icon, kinds of files",
+        description="Add Postil to this user's desktop, by the specifications of "
+        "freedesktop.org: an entry in the menu, its icon, and the kinds of files that it opens. "
+        "Nothing outside of this user's own data folder is changed.",
+        epilog=_STATUSES,
+    )
+    installing.add_argument("--remove", action="store_true", help="take all of it away again")
 
 
 def _positive(text: str) -> int:

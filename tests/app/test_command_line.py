@@ -63,7 +63,9 @@ def test_help_names_every_format(capsys: pytest.CaptureFixture[str]) -> None:
     assert f"({', '.join(FORMAT_NAMES)})" in said
 
 
-@pytest.mark.parametrize("command", [[], ["open"], ["demo"], ["analyse"]])
+@pytest.mark.parametrize(
+    "command", [[], ["open"], ["demo"], ["analyse"], ["directions"], ["install-desktop"]]
+)
 def test_every_command_has_help(command: list[str], capsys: pytest.CaptureFixture[str]) -> None:
     with pytest.raises(SystemExit) as stop:
         run([*command, "--help"])
@@ -301,13 +303,23 @@ def test_control_c_stops_and_leaves_nothing(
 
 
 @pytest.fixture
-def windows(monkeypatch: pytest.MonkeyPatch) -> list[tuple[Path | None, bool]]:
+def windows(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> list[tuple[Path | None, bool, tuple[Path, ...], Path | None]]:
     """What the window was opened on, without a window."""
-    opened: list[tuple[Path | None, bool]] = []
+    # Or a window on the developer's own notebook would be handed the scores.
+    monkeypatch.setenv("POSTIL_HOME", str(tmp_path))
+    opened: list[tuple[Path | None, bool, tuple[Path, ...], Path | None]] = []
     bootstrap = types.ModuleType("app.bootstrap")
 
-    def run_window(score_path: Path | None, *, demo: bool = False) -> int:
-        opened.append((score_path, demo))
+    def run_window(
+        score_path: Path | None,
+        *,
+        demo: bool = False,
+        scores: tuple[Path, ...] = (),
+        notebook: Path | None = None,
+    ) -> int:
+        opened.append((score_path, demo, scores, notebook))
         return 0
 
     bootstrap.run_window = run_window  # type: ignore[attr-defined]
@@ -318,22 +330,47 @@ def windows(monkeypatch: pytest.MonkeyPatch) -> list[tuple[Path | None, bool]]:
 @pytest.mark.parametrize(
     ("arguments", "expected"),
     [
-        ([], (None, False)),
-        (["open", "a b.mxl"], (Path("a b.mxl"), False)),
-        (["demo"], (None, True)),
+        ([], (None, False, (), None)),
+        (["open", "a b.mxl"], (Path("a b.mxl"), False, (), None)),
+        (["open", "a.mxl", "b.abc#2"], (None, False, (Path("a.mxl"), Path("b.abc#2")), None)),
+        (["demo"], (None, True, (), None)),
     ],
 )
 def test_the_window_is_opened(
-    windows: list[tuple[Path | None, bool]],
-    arguments: Sequence[str],
-    expected: tuple[Path | None, bool],
+    windows: list[object], arguments: Sequence[str], expected: tuple[object, ...]
 ) -> None:
     assert run(arguments) == 0
     assert windows == [expected]
 
 
+def test_another_notebook_is_opened(windows: list[object], tmp_path: Path) -> None:
+    notebook = tmp_path / "school.postil"
+    notebook.touch()
+    assert run(["open", str(notebook)]) == 0
+    assert windows == [(None, False, (), notebook)]
+
+
+@pytest.mark.parametrize(
+    ("arguments", "status", "sentence"),
+    [
+        (["none.postil"], 1, "postil: none.postil: There is no notebook here.\n"),
+        (["a.mxl", "x.postil"], 2, "postil: A notebook is opened by itself, without scores.\n"),
+    ],
+)
+def test_a_notebook_that_can_not_be_opened(
+    windows: list[object],
+    arguments: Sequence[str],
+    status: int,
+    sentence: str,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    assert run(["open", *arguments]) == status
+    assert capsys.readouterr().err == sentence
+    assert windows == []
+
+
 def test_without_a_display_the_window_says_so(
-    windows: list[tuple[Path | None, bool]],
+    windows: list[object],
     monkeypatch: pytest.MonkeyPatch,
     capsys: pytest.CaptureFixture[str],
 ) -> None:
@@ -344,7 +381,7 @@ def test_without_a_display_the_window_says_so(
 
 
 def test_missing_libraries_are_named(
-    windows: list[tuple[Path | None, bool]],
+    windows: list[object],
     monkeypatch: pytest.MonkeyPatch,
     capsys: pytest.CaptureFixture[str],
 ) -> None:

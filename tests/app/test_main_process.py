@@ -11,6 +11,7 @@ from pathlib import Path
 import pytest
 
 from app import bootstrap, main, system_libraries
+from app.kept_where import HOME_VARIABLE
 
 ROOT = Path(__file__).parents[2]
 SAMPLE = ROOT / "sample_library" / "barcarolle.musicxml"
@@ -24,7 +25,10 @@ def collecting() -> Iterator[None]:
 
 
 @pytest.mark.usefixtures("collecting")
-def test_a_window_frees_what_it_no_longer_needs(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_window_frees_what_it_no_longer_needs(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    monkeypatch.setenv(HOME_VARIABLE, str(tmp_path))
     found: list[bool] = []
 
     def open_window(*_: object, **__: object) -> int:
