@@ -8,11 +8,13 @@ spawned, never forked, and stay for the next task: what they have loaded need no
 
 from __future__ import annotations
 
+import os
 import signal
 import time
 from collections import deque
 from collections.abc import Callable, Hashable
 from dataclasses import dataclass
+from pathlib import Path
 from typing import TYPE_CHECKING, Generic, TypeVar
 
 from app.interrupts import interrupts_held
@@ -25,9 +27,12 @@ KeyT = TypeVar("KeyT", bound=Hashable)
 TaskT = TypeVar("TaskT")
 AnswerT = TypeVar("AnswerT")
 
+PATIENCE_TIMES = 6.0
+"""A worker that gets little of the processor may take so many times as long by the clock."""
 LEAVING_BYTES = 768 * 2**20
 """A worker that ever held so much leaves after its task, and gives back what parsers kept."""
 _STOP_SECONDS = 2.0
+_CLOSE_ENOUGH = 0.02
 
 
 class WorkerDiedError(Exception):
@@ -128,7 +133,11 @@ class Crew(Generic[KeyT, TaskT, AnswerT]):
         return len(self._waiting) + sum(worker.order is not None for worker in self._workers)
 
     def give(self, key: KeyT, task: TaskT, *, seconds: float | None = None) -> None:
-        """Have a task done when a worker is free; given up after so many seconds of work."""
+        """Have a task done when a worker is free; given up after so many seconds of work.
+
+        Counted is the processor's time where the system tells it (Linux), so that nothing is
+        given up because the machine has other things to do.
+        """
         self._waiting.append(_Order(key, task, seconds))
         self._begin()
 
@@ -139,6 +148,8 @@ class Crew(Generic[KeyT, TaskT, AnswerT]):
         busy = [worker for worker in self._workers if worker.order is not None]
         if not busy:
             return []
+        for worker in busy:
+            worker.look_at_the_clock()
         until = [worker.give_up_at - time.monotonic() for worker in busy if worker.give_up_at]
         patience = min([*until, *([] if timeout is None else [timeout])], default=None)
         ready = wait([worker.pipe for worker in busy], patience and max(0.0, patience))
@@ -202,16 +213,31 @@ class _Worker(Generic[KeyT, TaskT, AnswerT]):
         far_end.close()
         self.order: _Order[KeyT, TaskT] | None = None
         self.give_up_at: float | None = None
+        self._began = self._used_before = 0.0
 
     def begin(self, order: _Order[KeyT, TaskT]) -> None:
         self.order = order
+        self._began = time.monotonic()
         if order.seconds is not None:
-            self.give_up_at = time.monotonic() + order.seconds
+            self.give_up_at = self._began + order.seconds
+            self._used_before = processor_seconds(self.process.pid) or 0.0
         try:
             self.pipe.send(order.task)
         except OSError:
             # It died while it waited; reading its pipe will say so.
             return
+
+    def look_at_the_clock(self) -> None:
+        """Wait on for one whose time is up by the clock, and not by what it had of it."""
+        now, seconds = time.monotonic(), self.order.seconds if self.order else None
+        if seconds is None or self.give_up_at is None or now < self.give_up_at:
+            return
+        used = processor_seconds(self.process.pid)
+        if used is None or now >= self._began + PATIENCE_TIMES * seconds:
+            return
+        left = seconds - (used - self._used_before)
+        if left > _CLOSE_ENOUGH * seconds:
+            self.give_up_at = now + left
 
     def outcome(self) -> tuple[AnswerT | Exception, bool]:
         """What came through the pipe, and whether the worker stays."""
@@ -232,6 +258,17 @@ class _Worker(Generic[KeyT, TaskT, AnswerT]):
             self.process.kill()
             self.process.join()
         self.process.close()
+
+
+def processor_seconds(pid: int | None) -> float | None:
+    """What a process has had of the processor; None where the system doesn't tell."""
+    try:
+        with Path(f"/proc/{pid}/stat").open("rb") as stat:
+            # The program's name, in parentheses, may hold anything.
+            fields = stat.read().rpartition(b")")[2].split()
+        return (int(fields[11]) + int(fields[12])) / os.sysconf("SC_CLK_TCK")
+    except (OSError, ValueError, IndexError, AttributeError):
+        return None
 
 
 # ---------------------------------------------------------------------------- in the process

@@ -27,6 +27,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.bringing.showing import Showing
 from app.desk import shelf as shelf_panel
 from app.desk import shortcuts
 from app.desk.action_table import ACTIONS
@@ -109,7 +110,7 @@ class MainWindow(QMainWindow):
         self.here.take_findings(self.finding_out.findings)
         self._lay_out()
         self.palette_panel = Palette(desk, theme, self)
-        self.pages = Pages(self)
+        self.pages, self.bringing = Pages(self), Showing(self)
         self.banners = Banners(messages, theme, self)
         self.doing = Doing(self, open_sample)
         self._make_actions()
@@ -117,7 +118,7 @@ class MainWindow(QMainWindow):
         self.setAcceptDrops(True)
         self._take_theme()
         self._remember_geometry()
-        self._show_what_there_is()
+        self.show_what_there_is()
 
     def show_middle(self, widget: QWidget) -> None:
         """Put a widget into the middle."""
@@ -154,7 +155,7 @@ class MainWindow(QMainWindow):
     def fold(self, panel: str, is_folded: bool) -> None:
         """Fold or unfold the shelf or Here, and remember it."""
         self.remembered.fold(panel, is_folded)
-        self._show_panels()
+        self.show_panels()
 
     def toggle_measure_list(self) -> None:
         """Show or fold the list of the current measure."""
@@ -267,8 +268,8 @@ class MainWindow(QMainWindow):
     def _listen(self) -> None:
         desk = self.desk
         desk.notice.connect(self.messages.tell)
-        desk.piece_opened.connect(self._show_what_there_is)
-        desk.pieces_changed.connect(self._show_what_there_is)
+        desk.piece_opened.connect(self.show_what_there_is)
+        desk.pieces_changed.connect(self._on_pieces_changed)
         desk.score_read.connect(self._on_score_read)
         desk.typing_begun.connect(self._on_typing_begun)
         desk.remark_pointed.connect(self._on_remark_pointed)
@@ -308,9 +309,16 @@ class MainWindow(QMainWindow):
         """A score is on its way: show its page and the panels, so that nothing moves later."""
         self._is_expecting = True
         self.show_middle(self.score_view())
-        self._show_panels()
+        self.show_panels()
 
-    def _show_what_there_is(self) -> None:
+    def _on_pieces_changed(self) -> None:
+        if self.bringing.is_shown:
+            self.show_panels()
+        else:
+            self.show_what_there_is()
+
+    def show_what_there_is(self) -> None:
+        """Put the open piece into the middle, or what stands there with none open."""
         piece = self.desk.piece
         self._is_expecting = False
         self.setWindowTitle("Postil" if piece is None else f"{piece.title} – Postil")
@@ -325,12 +333,13 @@ class MainWindow(QMainWindow):
             self.show_middle(self.first_start if is_first else self._nothing_open)
             if is_first:
                 self.first_start.bring_in.setFocus()
-        self._show_panels()
+        self.show_panels()
 
-    def _show_panels(self) -> None:
+    def show_panels(self) -> None:
         """Panels stand folded on an empty desk, and as the person left them later."""
-        has_piece = self.desk.piece is not None or self._is_expecting
-        is_empty = not has_piece and not self.desk.pieces
+        is_covered = self.bringing.is_shown
+        has_piece = (self.desk.piece is not None or self._is_expecting) and not is_covered
+        is_empty = not has_piece and not self.desk.pieces and not is_covered
         is_shelf_folded = is_empty or self.remembered.is_folded("shelf")
         self.shelf.setVisible(not is_shelf_folded)
         is_here_folded = not has_piece or self.remembered.is_folded("here")

@@ -27,6 +27,7 @@ class Need(StrEnum):
     UNDO = "undo"
     REDO = "redo"
     READING = "reading"
+    BROUGHT = "brought"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -86,4 +87,8 @@ _CHECKS: Mapping[Need, tuple[Callable[[DeskModel], bool], Callable[[DeskModel], 
     Need.UNDO: (lambda desk: desk.undo_stack.canUndo(), _always("nothing to undo")),
     Need.REDO: (lambda desk: desk.undo_stack.canRedo(), _always("nothing to do again")),
     Need.READING: (lambda desk: desk.is_reading, _always("nothing is being read")),
+    Need.BROUGHT: (
+        lambda desk: desk.bringing.batch is not None,
+        _always("no files were brought in together since the window was opened"),
+    ),
 }

@@ -15,10 +15,12 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QObject, Signal
 from PySide6.QtGui import QUndoStack
 
+from app.bringing.bringing_in import BringingIn
 from app.desk import place_names, reading
 from app.desk.background import Background
 from app.desk.selection import Selection
 from app.desk.turns import Turns
+from core.errors import PostilError
 from core.notebook.anchors import anchor_at_statement, anchor_for, begins_in
 from core.notebook.remarks import remarks_here
 from core.notebook.values import Anchor, AnchorKind, Edition, Piece, Remark
@@ -58,6 +60,8 @@ class DeskModel(QObject):
         Which sounding of the current place is meant; None for all of them.
     undo_stack : QUndoStack
         Every change of the notebook goes over it.
+    bringing : BringingIn
+        How scores come in.
     turns : Turns
         For what may wait its turn.
     """
@@ -67,6 +71,8 @@ class DeskModel(QObject):
     """A score that is being brought in can be shown already: its ``FirstLook``."""
     piece_opened = Signal()
     """Another piece is current, or none (``piece`` is None then)."""
+    piece_asked_for = Signal()
+    """The open piece was asked for again: whoever covers it makes way."""
     score_read = Signal()
     selection_changed = Signal()
     statement_changed = Signal()
@@ -92,7 +98,6 @@ class DeskModel(QObject):
     ) -> None:
         super().__init__(parent)
         self.store = store
-        self._read = read or reading.read_file
         self.undo_stack = QUndoStack(self)
         self.turns = Turns(self)
         self.pieces: tuple[Piece, ...] = ()
@@ -106,7 +111,12 @@ class DeskModel(QObject):
         self.remark_pointed_at = 0
         self._background = Background(self._on_failed, self)
         self._errands = self._reloads = 0
-        self._is_reading = self._is_stopped = False
+        self.bringing = BringingIn(store, self._background, read or reading.read_file, self)
+        self.bringing.errand_begun.connect(self._begin)
+        self.bringing.errand_ended.connect(self._end)
+        self.bringing.opened.connect(self._show)
+        self.bringing.noticed.connect(self.notice)
+        self.bringing.kept.connect(self.fetch_pieces)
 
     @property
     def is_read_only(self) -> bool:
@@ -116,29 +126,25 @@ class DeskModel(QObject):
     @property
     def is_reading(self) -> bool:
         """Whether files are being read, which can be stopped."""
-        return self._is_reading
+        return self.bringing.is_reading
 
     # Pieces
 
     def bring_in(self, paths: Iterable[Path | str]) -> None:
-        """Read files, and the scores in folders, into the notebook; open the first of them.
+        """Read a score into the notebook and open it; several, as ``bringing`` says.
 
-        What can't be read goes to ``notice``, one error a file; the others still come in.
+        What can't be read goes to ``notice``; of several files, it is listed in their batch.
         """
-        wanted = [Path(path) for path in paths]
-        if not wanted:
-            return
-        self._is_reading, self._is_stopped = True, False
-        self._begin("Reading " + (wanted[0].name if len(wanted) == 1 else f"{len(wanted)} files"))
-        self._background.run(lambda: self._read_files(wanted), self._on_brought_in)
+        self.bringing.bring_in(paths)
 
     def stop_reading(self) -> None:
         """Read no further file; what is read already stays."""
-        self._is_stopped = True
+        self.bringing.stop()
 
     def open_piece(self, piece_id: int) -> None:
         """Make a piece current."""
         if self.piece is not None and self.piece.id == piece_id:
+            self.piece_asked_for.emit()
             return
         self._begin("Opening")
         self._background.run(lambda: self._fetch(piece_id), self._on_opened)
@@ -151,6 +157,10 @@ class DeskModel(QObject):
         """Read the shelf again, after a change of the notebook."""
         self._reloads += 1
         self._take_pieces(reading.pieces_of(self.store))
+
+    def fetch_pieces(self) -> None:
+        """As ``reload_pieces``, off the window's thread."""
+        self._background.run(self._fetch_shelf, self._on_shelf)
 
     def _take_pieces(self, pieces: tuple[Piece, ...]) -> None:
         self.pieces = pieces
@@ -276,29 +286,10 @@ class DeskModel(QObject):
     def shut_down(self) -> None:
         """Let the thread end; call before the store is closed."""
         self.turns.clear()
+        self.bringing.shut_down()
         self._background.shut_down()
 
     # Off the window's thread
-
-    def _read_files(self, wanted: list[Path]) -> _Shelf:
-        is_first = True
-        for path in reading.score_files(wanted):
-            if self._is_stopped:
-                break
-            try:
-                if is_first:
-                    # It goes on the screen at once; the rest is read behind it.
-                    opened = reading.bring_in(self.store, path, _now(), self._read)
-                    self._background.tell(self._show, opened)
-                    if opened.score is not None and opened.score.guesses:
-                        told = " ".join((f"{path.name}:", *opened.score.guesses))
-                        self._background.tell(self.notice.emit, told)
-                    is_first = False
-                else:
-                    reading.keep(self.store, path, _now(), self._read)
-            except Exception as error:  # noqa: BLE001 - the others still come in
-                self._background.tell(self.notice.emit, error)
-        return self._fetch_shelf()
 
     def _fetch(self, piece_id: int) -> tuple[reading.Opened, _Shelf]:
         return reading.fetch(self.store, piece_id, _now()), self._fetch_shelf()
@@ -307,11 +298,6 @@ class DeskModel(QObject):
         return self._reloads, reading.pieces_of(self.store)
 
     # Back on it
-
-    def _on_brought_in(self, shelf: _Shelf) -> None:
-        self._is_reading = False
-        self._end()
-        self._on_shelf(shelf)
 
     def _on_opened(self, fetched: tuple[reading.Opened, _Shelf]) -> None:
         opened, shelf = fetched
@@ -323,9 +309,12 @@ class DeskModel(QObject):
         reloads, pieces = shelf
         if reloads == self._reloads:
             self._take_pieces(pieces)
-        else:
-            # It changed while it was on its way here.
+            return
+        # It changed while it was on its way here.
+        try:
             self.reload_pieces()
+        except PostilError as error:
+            self.notice.emit(error)
 
     def _on_score_read(self, read: tuple[reading.Opened, Score]) -> None:
         opened, score = read
@@ -335,7 +324,6 @@ class DeskModel(QObject):
             self.selection_changed.emit()
 
     def _on_failed(self, error: BaseException) -> None:
-        self._is_reading = False
         self._end()
         self.notice.emit(error)
 

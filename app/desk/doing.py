@@ -50,6 +50,7 @@ class Doing:
             "bring_in": self._bring_in,
             "bring_in_folder": self._bring_in_folder,
             "stop_reading": desk.stop_reading,
+            "brought_in": window.bringing.show,
             "rename_piece": self._rename_piece,
             "remove_piece": self._remove_piece,
             "close_piece": self._close_piece,

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from PySide6.QtCore import QRectF, Qt, Signal
 from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPen
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
+from app.desk.keyed_button import KeyedButton
 from app.desk.reading import FORMATS
 from app.desk.shortcuts import key_of
 from app.theme import Theme
@@ -31,8 +32,8 @@ class FirstStart(QWidget):
         self.setAccessibleName("First start")
         self._theme = theme
         self.page = _Page(theme)
-        self.bring_in = _Action("Bring scores in…", key_of("bring_in").replace("+", " "), theme)
-        self.sample = _Action("Look at the sample", "", theme)
+        self.bring_in = KeyedButton("Bring scores in…", key_of("bring_in").replace("+", " "), theme)
+        self.sample = KeyedButton("Look at the sample", "", theme)
         self.target = DropTarget(theme)
         self._sentences = [QLabel(sentence) for sentence in SENTENCES]
         self._more = QLabel()
@@ -97,38 +98,6 @@ class _Page(QFrame):
         painter = QPainter(self)
         painter.fillRect(self.rect(), self._theme.color("hairline2"))
         painter.fillRect(self.rect().adjusted(1, 1, -1, 0), self._theme.page_color("page"))
-
-
-class _Action(QPushButton):
-    """A button of 36, its key inside it."""
-
-    def __init__(self, words: str, key: str, theme: Theme) -> None:
-        super().__init__(words)
-        self._key, self._theme = key, theme
-        self.setProperty("role", "act")
-        self.setFixedHeight(36)
-        self.setAutoDefault(True)
-        if key:
-            self.setStyleSheet("padding-right: 64px;")
-        self._take_font()
-        theme.changed.connect(self._take_font)
-
-    def _take_font(self) -> None:
-        self.setFont(self._theme.sans(13, 500))
-
-    def paintEvent(self, event: QPaintEvent) -> None:
-        super().paintEvent(event)
-        if not self._key:
-            return
-        painter = QPainter(self)
-        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        painter.setFont(self._theme.sans(11))
-        width = painter.fontMetrics().horizontalAdvance(self._key) + 10
-        box = QRectF(self.width() - 16.5 - width, self.height() / 2 - 8.5, width, 18)
-        painter.setPen(QPen(self._theme.color("hairline"), 1))
-        painter.drawRoundedRect(box, 3, 3)
-        painter.setPen(self._theme.color("quiet"))
-        painter.drawText(box, Qt.AlignmentFlag.AlignCenter, self._key)
 
 
 class DropTarget(QWidget):

@@ -22,7 +22,21 @@ PIECES: tuple[Action, ...] = (
         also="open import add directory",
         group="Pieces",
     ),
-    Action(id="stop_reading", name="Stop reading", needs=Need.READING, group="Pieces"),
+    Action(
+        id="stop_reading",
+        name="Stop reading",
+        keys=("Ctrl+.",),
+        needs=Need.READING,
+        also="bringing in cancel",
+        group="Pieces",
+    ),
+    Action(
+        id="brought_in",
+        name="What was brought in last",
+        needs=Need.BROUGHT,
+        also="bringing files folder import",
+        group="Pieces",
+    ),
     Action(
         id="rename_piece",
         name="Rename the piece",

@@ -43,7 +43,8 @@ class Opened:
 def score_files(paths: Iterable[Path]) -> Iterator[Path]:
     """The files, and the scores inside the folders, in the order of their names.
 
-    A book of tunes gives each tune.
+    A book of tunes gives each tune. Hidden files in a folder are leftovers of other programs,
+    such as the "._" files of a Mac's archive.
     """
     for path in paths:
         if not path.is_dir():
@@ -52,7 +53,7 @@ def score_files(paths: Iterable[Path]) -> Iterator[Path]:
         for folder, folders, names in os.walk(path):
             folders.sort()
             for name in sorted(names):
-                if name.casefold().endswith(SUFFIXES):
+                if name.casefold().endswith(SUFFIXES) and not name.startswith("."):
                     yield from scores_in(Path(folder, name))
 
 
@@ -64,17 +65,15 @@ def bring_in(store: NotebookStore, path: Path, now: datetime, read: Reader) -> O
     PostilError
         The file can't be read, or the notebook can't be written.
     """
+    from core.notebook.pieces import keep_score
+
     brought = read(path)
-    opened = fetch(store, _keep(store, path, brought, now), now)
+    kept = keep_score(store, brought, source_name=path.name, now=now)
+    opened = fetch(store, kept.piece.id, now)
     if opened.canonical != brought.score.canonical:
         # An earlier version made it canonical; what was just read doesn't speak of that form.
         return opened
     return replace(opened, score=brought.score)
-
-
-def keep(store: NotebookStore, path: Path, now: datetime, read: Reader) -> None:
-    """Read a file and keep it without opening it. Raises PostilError, as ``bring_in``."""
-    _keep(store, path, read(path), now)
 
 
 def read_file(path: Path) -> ReadScore:
@@ -121,10 +120,3 @@ def read_canonical(opened: Opened) -> Score:
     from core.score.reading import score_from_canonical
 
     return score_from_canonical(opened.canonical, sha256=opened.edition.score_sha256)
-
-
-def _keep(store: NotebookStore, path: Path, brought: ReadScore, now: datetime) -> int:
-    """The id of the piece that a score is kept as."""
-    from core.notebook.pieces import keep_score
-
-    return keep_score(store, brought, source_name=path.name, now=now).piece.id

@@ -5,8 +5,23 @@ from __future__ import annotations
 from math import ceil
 
 from PySide6.QtCore import QPointF, QSize, Qt, Signal
-from PySide6.QtGui import QFontMetricsF, QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QPalette
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QSizePolicy, QWidget
+from PySide6.QtGui import (
+    QFontMetricsF,
+    QKeyEvent,
+    QMouseEvent,
+    QPainter,
+    QPaintEvent,
+    QPalette,
+    QResizeEvent,
+)
+from PySide6.QtWidgets import (
+    QFrame,
+    QHBoxLayout,
+    QLabel,
+    QPushButton,
+    QSizePolicy,
+    QWidget,
+)
 
 from app import sign_text
 from app.desk.desk_model import DeskModel
@@ -19,8 +34,14 @@ from app.tonality.signs import spoken
 HEIGHT, TOGGLE_WIDTH = 44, 180
 FIELD_WIDTH, FIELD_HEIGHT = 308, 28
 SPACE = "Space plays it, and stops it"
-LEAST_TITLE = 96
+LEAST_TITLE, LEAST_PLACE = 96, 64
 """In a narrow window statements give way before the title does."""
+WIDTHS = ((TOGGLE_WIDTH, FIELD_WIDTH, 0), (160, 220, 0), (84, 148, 0), (84, 148, 24))
+"""Of the toggle, of the field, and of what Space will play (0: as wide as its words), from a wide
+window to a narrow one; then words end in "…"."""
+LEAST_WIDTH = 560
+_NO_LIMIT = 16_777_215
+"""Qt's own, which PySide6 doesn't name."""
 KEY_HEIGHT = 18
 """Of the little box in which a key is named."""
 
@@ -38,11 +59,13 @@ class TopLine(QFrame):
         self.setFixedHeight(HEIGHT)
         self._desk, self._theme = desk, theme
         self._toggle = QPushButton("Shelf")
-        self._title, self._place, self._busy = _Elided(), QLabel(), QLabel()
-        self._statements, self._key, self._hearing = _Statements(), _Signed(), QLabel()
+        self._title, self._place, self._busy = _Elided(), _Elided(LEAST_PLACE), _Elided()
+        self._statements, self._key = _Statements(), _Signed()
+        self._hearing = _Elided(0)
         self._told = (self._place, self._statements, self._key, self._busy)
         self._rules = [_rule() for _ in self._told]
         self._words: PlaceWords | None = None
+        self._instead = "", ""
         self.field = DoField(theme)
         self._lay_out()
         self._toggle.clicked.connect(self.shelf_toggled)
@@ -57,12 +80,23 @@ class TopLine(QFrame):
 
     def refresh(self) -> None:
         """Show the piece and the current place."""
+        if self._instead[0]:
+            self._title.setText(self._instead[0])
+            self._title.setToolTip("")
+            self._place.setText(self._instead[1])
+            self._show_rules()
+            return
         piece = self._desk.piece
         self._title.setText("" if piece is None else piece.title)
         self._title.setToolTip("" if piece is None else f"{piece.title}\n{piece.composer}".strip())
         place = self._desk.where() if self._desk.selection is not None else ""
         self._place.setText(place)
         self._show_rules()
+
+    def show_instead(self, title: str, words: str) -> None:
+        """Speak of something else than the open piece; an empty title, of the piece again."""
+        self._instead = title, words
+        self.refresh()
 
     def take_form(self, form: FormModel) -> None:
         """Tell statement and key of the current place too; once."""
@@ -74,6 +108,7 @@ class TopLine(QFrame):
         self._hearing.setText(f"▶ {words}" if words else "")
         self._hearing.setToolTip(SPACE if words else "")
         self._hearing.setAccessibleName(f"Space plays {words}" if words else "")
+        self._fit()
 
     def show_tempo(self, reason: str) -> None:
         """Where the tempo comes from, once it is known, in the tip of what Space will play."""
@@ -86,8 +121,25 @@ class TopLine(QFrame):
         self._toggle.setText("Shelf ▸" if is_folded else "Shelf ▾")
         self._toggle.setAccessibleName("Unfold the shelf" if is_folded else "Fold the shelf")
 
+    def minimumSizeHint(self) -> QSize:
+        """Never what keeps a window from being narrow."""
+        return QSize(LEAST_WIDTH, HEIGHT)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._fit()
+
+    def _fit(self) -> None:
+        """Narrow the toggle and the field, as far as the words need it; those give way last."""
+        for toggle, field, hearing in WIDTHS:
+            self._toggle.setFixedWidth(toggle)
+            self.field.setFixedWidth(field)
+            self._hearing.setMaximumWidth(hearing or _NO_LIMIT)
+            if self._row.sizeHint().width() <= self.width():
+                return
+
     def _lay_out(self) -> None:
-        row = QHBoxLayout(self)
+        row = self._row = QHBoxLayout(self)
         row.setContentsMargins(0, 0, 12, 0)
         row.setSpacing(12)
         self._toggle.setFixedSize(TOGGLE_WIDTH, FIELD_HEIGHT)
@@ -127,10 +179,12 @@ class TopLine(QFrame):
 
     def _show_rules(self) -> None:
         has_title = bool(self._title.text())
+        of_piece = (self._statements, self._key)
         for rule, label in zip(self._rules, self._told, strict=True):
-            has_text = bool(label.text())
+            has_text = bool(label.text()) and not (self._instead[0] and label in of_piece)
             label.setVisible(has_text)
             rule.setVisible(has_text and has_title)
+        self._fit()
 
 
 class DoField(QFrame):
@@ -174,13 +228,14 @@ class DoField(QFrame):
 class _Elided(QLabel):
     """A line that ends in "…" where there is no room for the whole of it."""
 
-    def __init__(self) -> None:
+    def __init__(self, least: int = LEAST_TITLE) -> None:
         super().__init__()
+        self._least = least
         self.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Preferred)
 
     def minimumSizeHint(self) -> QSize:
         whole = super().minimumSizeHint()
-        return QSize(min(LEAST_TITLE, whole.width()), whole.height())
+        return QSize(min(self._least, whole.width()), whole.height())
 
     def shown(self) -> str:
         """What is drawn of the text."""

@@ -6,7 +6,7 @@ it, and its counterpart puts exactly that back.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from pathlib import PurePath
 from typing import TYPE_CHECKING
@@ -35,6 +35,18 @@ class BroughtIn:
     piece: Piece
     edition: Edition
     was_there: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ScoreToKeep:
+    """What a notebook keeps of a score: no note table, so that it is cheap to hand over."""
+
+    sha256: str
+    title: str
+    composer: str
+    canonical_version: int
+    canonical: bytes = field(repr=False)
+    original: bytes = field(repr=False)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -80,23 +92,50 @@ def keep_score(
     StorageError
         It can't be kept.
     """
+    return keep(store, to_keep(read), source_name=source_name, now=now)
+
+
+def to_keep(read: ReadScore) -> ScoreToKeep:
+    """What is kept of a score that was read."""
+    score = read.score
+    return ScoreToKeep(
+        sha256=score.sha256,
+        title=score.title,
+        composer=score.composer,
+        canonical_version=score.canonical_version,
+        canonical=score.canonical,
+        original=read.original,
+    )
+
+
+def keep(store: NotebookStore, score: ScoreToKeep, *, source_name: str, now: datetime) -> BroughtIn:
+    """As ``keep_score``, of a score that was read elsewhere. Raises StorageError."""
     with store.unit_of_work() as work:
-        known = work.editions.by_hash(read.score.sha256)
+        known = work.editions.by_hash(score.sha256)
         if known is not None:
             piece = work.pieces.get(known.piece_id)
             return BroughtIn(piece=piece, edition=known, was_there=True)
         file_name = mended_text(PurePath(source_name).name)
-        piece = work.pieces.add(_new_piece(read, file_name, now))
+        piece = work.pieces.add(_new_piece(score, file_name, now))
         edition = Edition(
             piece_id=piece.id,
-            score_sha256=read.score.sha256,
-            canonical_version=read.score.canonical_version,
+            score_sha256=score.sha256,
+            canonical_version=score.canonical_version,
             source_name=file_name,
             imported_at=now,
         )
-        edition = work.editions.add(edition, read.original, read.score.canonical)
+        edition = work.editions.add(edition, score.original, score.canonical)
         work.commit()
     return BroughtIn(piece=piece, edition=edition, was_there=False)
+
+
+def find_score(store: NotebookStore, sha256: str) -> BroughtIn | None:
+    """The piece and the edition of a score that is in the notebook. Raises StorageError."""
+    with store.unit_of_work() as work:
+        known = work.editions.by_hash(sha256)
+        if known is None:
+            return None
+        return BroughtIn(piece=work.pieces.get(known.piece_id), edition=known, was_there=True)
 
 
 def canonical_of(store: NotebookStore, piece_id: int) -> tuple[Edition, bytes]:
@@ -186,9 +225,9 @@ def shelf(store: NotebookStore) -> tuple[Piece, ...]:
         return work.pieces.all()
 
 
-def _new_piece(read: ReadScore, file_name: str, now: datetime) -> Piece:
-    title = mended_text(read.score.title).strip() or PurePath(file_name).stem
-    return Piece(title=title, composer=mended_text(read.score.composer).strip(), created_at=now)
+def _new_piece(score: ScoreToKeep, file_name: str, now: datetime) -> Piece:
+    title = mended_text(score.title).strip() or PurePath(file_name).stem
+    return Piece(title=title, composer=mended_text(score.composer).strip(), created_at=now)
 
 
 def _changed(store: NotebookStore, piece_id: int, **fields: object) -> Piece:

@@ -6,6 +6,7 @@ faster there without the tables and numpy.
 
 from __future__ import annotations
 
+import hashlib
 import stat
 from pathlib import Path
 from typing import Protocol
@@ -136,3 +137,24 @@ def _refuse_long(size: int, path: str | Path) -> None:
     if size > BYTES_LIMIT:
         reason = f"It is longer than {BYTES_LIMIT // 1024**2} MB. Split the score."
         raise UnreadableFileError(path, reason)
+
+
+def sha256_of(path: Path) -> str:
+    """What a file's score is known by, without reading the score.
+
+    Raises
+    ------
+    UnreadableFileError
+        It can't be opened, or is a container with no score.
+    """
+    data = bytes_of(path)
+    inside = score_inside(data, name=str(path)) if is_zip(data) else data
+    return hashlib.sha256(inside).hexdigest()
+
+
+def format_name(data: bytes) -> str:
+    """The format of a score's file, as musicians know it."""
+    if is_zip(data):
+        return "MXL"
+    other = format_of(data)
+    return "MusicXML" if other is None else other.name

@@ -41,4 +41,4 @@ def test_an_empty_desk_says_why(desk: DeskModel) -> None:
 def test_an_open_piece_allows_more(piece_desk: DeskModel, tmp_path: Path) -> None:
     piece_desk.select_measures(0, 0)
     impossible = [action.needs for action in ACTIONS if reason_against(action, piece_desk)]
-    assert set(impossible) == {Need.UNDO, Need.REDO, Need.READING}
+    assert set(impossible) == {Need.UNDO, Need.REDO, Need.READING, Need.BROUGHT}

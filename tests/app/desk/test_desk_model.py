@@ -10,7 +10,6 @@ from pytestqt.qtbot import QtBot
 
 from app.desk.desk_model import DeskModel
 from app.desk.selection import Selection
-from core.errors import UnreadableFileError
 from core.notebook.remarks import write_remark
 from core.notebook.values import Anchor, AnchorKind
 from core.score.formats.midi import SPELLING_GUESSED, VOICES_GUESSED
@@ -35,44 +34,6 @@ def test_the_same_file_twice_is_one_piece(
     small_scores.bring_in(qtbot, piece_desk, copy)
     assert len(piece_desk.pieces) == 1
     assert piece_desk.piece == piece_desk.pieces[0]
-
-
-def test_of_several_files_the_first_is_opened_and_a_bad_one_is_named(
-    qtbot: QtBot, desk: DeskModel, tmp_path: Path
-) -> None:
-    bad = tmp_path / "a.musicxml"
-    bad.write_text("no music")
-    good = [small_scores.write(tmp_path, f"{name}.mxl", name) for name in ("b", "c")]
-    told: list[object] = []
-    desk.notice.connect(told.append)
-    small_scores.bring_in(qtbot, desk, bad, *good)
-    assert desk.piece is not None
-    assert desk.piece.title == "b"
-    # What was only kept and never opened stands behind.
-    assert [(piece.title, piece.opened_at is None) for piece in desk.pieces] == [
-        ("b", False),
-        ("c", True),
-    ]
-    assert [type(error) for error in told] == [UnreadableFileError]
-    assert str(told[0]).startswith("a.musicxml")
-
-
-def test_a_folder_gives_its_scores(qtbot: QtBot, desk: DeskModel, tmp_path: Path) -> None:
-    inner = tmp_path / "inner"
-    inner.mkdir()
-    small_scores.write(inner, "two.musicxml", "Two")
-    small_scores.write(tmp_path, "one.xml", "One")
-    (tmp_path / "readme.txt").write_text("nothing")
-    small_scores.bring_in(qtbot, desk, tmp_path)
-    assert sorted(piece.title for piece in desk.pieces) == ["One", "Two"]
-
-
-def test_each_tune_of_a_book_is_a_piece(qtbot: QtBot, desk: DeskModel, tmp_path: Path) -> None:
-    book = tmp_path / "book.abc"
-    tunes = (f"X:{n}\nT:{title}\nM:4/4\nL:1/4\nK:G\nGABc|" for n, title in enumerate(("A", "B")))
-    book.write_text("\n\n".join(tunes), encoding="utf-8")
-    small_scores.bring_in(qtbot, desk, book)
-    assert sorted(piece.title for piece in desk.pieces) == ["A", "B"]
 
 
 def test_what_was_guessed_is_told(qtbot: QtBot, desk: DeskModel, tmp_path: Path) -> None:
@@ -162,11 +123,3 @@ def test_remarks_are_numbered_by_place_not_by_age(piece_desk: DeskModel) -> None
 @pytest.mark.parametrize(("text", "index"), [("3", 2), ("m. 4", 3), ("9", None)])
 def test_a_printed_number_is_found(piece_desk: DeskModel, text: str, index: int | None) -> None:
     assert piece_desk.measure_index_of_number(text) == index
-
-
-def test_reading_can_be_stopped(qtbot: QtBot, desk: DeskModel, tmp_path: Path) -> None:
-    paths = [small_scores.write(tmp_path, f"{n}.musicxml", f"Piece {n}") for n in range(30)]
-    desk.piece_opened.connect(desk.stop_reading)
-    small_scores.bring_in(qtbot, desk, *paths)
-    assert 1 <= len(desk.pieces) < 30
-    assert not desk.is_reading

@@ -1,0 +1,1 @@
+"""Bringing many files in at once: what became of each, while they are read and after."""

@@ -1,0 +1,319 @@
+"""One table of brought-in files: as high as its rows, sorted by its head."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QRect, QSize, Qt, QTimer, Signal
+from PySide6.QtGui import (
+    QAction,
+    QColor,
+    QFocusEvent,
+    QFont,
+    QFontMetrics,
+    QGuiApplication,
+    QKeyEvent,
+    QKeySequence,
+    QMouseEvent,
+    QPainter,
+    QResizeEvent,
+)
+from PySide6.QtWidgets import (
+    QAbstractItemView,
+    QFrame,
+    QHeaderView,
+    QMenu,
+    QStyle,
+    QStyledItemDelegate,
+    QStyleOptionViewItem,
+    QTableView,
+)
+
+from app.bringing.batch import Batch
+from app.bringing.brought_files import BroughtFile
+from app.bringing.file_columns import Column, TableSpec
+from app.bringing.file_rows import FileRows, FoundRows, Index
+from app.theme import Theme
+
+ROW_HEIGHT, LINE_GAP, CELL_MARGIN = 32, 12, 8
+HEADER_HEIGHT = 28
+RULE_WIDTH = 2
+FIT_MS = 30
+_WRAPPED = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter | Qt.TextFlag.TextWordWrap
+
+
+class FileTable(QTableView):
+    """The files in certain states."""
+
+    chosen = Signal(object)
+    """A file's row was clicked, or Enter pressed on it."""
+    acted = Signal(object)
+    """What can be done with a file was chosen."""
+    typed = Signal(str)
+    escaped = Signal()
+    row_shown = Signal(object, int, int)
+    """The current row is to be in sight: this table, and where in it the row lies."""
+    fitted = Signal()
+    """It has another height, or other rows."""
+
+    def __init__(self, batch: Batch, spec: TableSpec, theme: Theme) -> None:
+        super().__init__()
+        self.spec, self._theme = spec, theme
+        self.rows = FileRows(batch, spec, self)
+        self.found = FoundRows(self.rows, self)
+        self._heights: dict[tuple[str, int], int] = {}
+        self._fit_timer = QTimer(self)
+        self._fit_timer.setSingleShot(True)
+        self._fit_timer.setInterval(FIT_MS)
+        self._fit_timer.timeout.connect(self.fit)
+        self.setModel(self.found)
+        self.setItemDelegate(FileDelegate(spec, theme, self))
+        self.setAccessibleName(spec.title)
+        self.setObjectName("fileTable")
+        self._set_up()
+        for signal in (
+            self.found.rowsInserted,
+            self.found.rowsRemoved,
+            self.found.modelReset,
+            self.found.layoutChanged,
+            self.found.dataChanged,
+        ):
+            signal.connect(self._fit_timer.start)
+        self.clicked.connect(self._on_clicked)
+        theme.changed.connect(self._take_theme)
+        self._take_theme()
+
+    def files(self) -> list[BroughtFile]:
+        """The files that are shown, in the order in which they are."""
+        return self.found.files(range(self.found.rowCount()))
+
+    def selected(self) -> list[BroughtFile]:
+        """The files of the rows that are selected, or of the current one."""
+        rows = sorted({index.row() for index in self.selectionModel().selectedIndexes()})
+        if not rows and self.currentIndex().isValid():
+            rows = [self.currentIndex().row()]
+        return self.found.files(rows)
+
+    def fit(self) -> None:
+        """Give columns, rows and the table itself the room that they need."""
+        self._fit_timer.stop()
+        self._fit_columns()
+        height = HEADER_HEIGHT
+        for row in range(self.found.rowCount()):
+            needed = self._row_height(row)
+            if self.rowHeight(row) != needed:
+                self.setRowHeight(row, needed)
+            height += needed
+        if self.height() != height:
+            self.setFixedHeight(height)
+        self.fitted.emit()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        if event.size().width() != event.oldSize().width():
+            self._fit_timer.start()
+
+    def currentChanged(self, current: Index, previous: Index) -> None:
+        super().currentChanged(current, previous)
+        # The whole row is drawn as current.
+        self.viewport().update()
+        if current.isValid() and self.hasFocus():
+            top = HEADER_HEIGHT + self.rowViewportPosition(current.row())
+            self.row_shown.emit(self, top, top + self.rowHeight(current.row()))
+
+    def focusInEvent(self, event: QFocusEvent) -> None:
+        super().focusInEvent(event)
+        if not self.currentIndex().isValid() and self.found.rowCount():
+            self.setCurrentIndex(self.found.index(0, 0))
+        self.viewport().update()
+
+    def focusOutEvent(self, event: QFocusEvent) -> None:
+        super().focusOutEvent(event)
+        self.clearSelection()
+        self.viewport().update()
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        key, text = event.key(), event.text()
+        if key in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
+            self._do_with(self.currentIndex())
+        elif key == Qt.Key.Key_Escape:
+            self.escaped.emit()
+        elif event.matches(QKeySequence.StandardKey.Copy):
+            self.copy()
+        elif key == Qt.Key.Key_Menu or (key == Qt.Key.Key_F10 and event.modifiers() & _SHIFT):
+            self._open_menu()
+        elif text.strip() and text.isprintable() and not event.modifiers() & ~_SHIFT:
+            self.typed.emit(text)
+        else:
+            super().keyPressEvent(event)
+
+    def mousePressEvent(self, event: QMouseEvent) -> None:
+        super().mousePressEvent(event)
+        if event.button() == Qt.MouseButton.RightButton:
+            self._open_menu()
+
+    def paintEvent(self, event: object) -> None:
+        super().paintEvent(event)  # type: ignore[arg-type]
+        if self.spec.rule:
+            painter = QPainter(self.viewport())
+            color = self._theme.page_color(self.spec.rule)
+            painter.fillRect(0, 0, RULE_WIDTH, self.viewport().height(), color)
+
+    def copy(self) -> None:
+        """Put the selected rows on the clipboard, their cells divided by tabs."""
+        columns = [column for column in self.spec.columns if not column.is_link]
+        lines = ["\t".join(column.text(file) for column in columns) for file in self.selected()]
+        QGuiApplication.clipboard().setText("\n".join(lines))
+
+    def sort_by(self, column: int) -> None:
+        """Sort by a column; once more, the other way round."""
+        header = self.horizontalHeader()
+        is_again = header.sortIndicatorSection() == column
+        was_up = header.sortIndicatorOrder() is Qt.SortOrder.AscendingOrder
+        order = Qt.SortOrder.DescendingOrder if is_again and was_up else Qt.SortOrder.AscendingOrder
+        self.sortByColumn(column, order)
+
+    def _set_up(self) -> None:
+        self.setFrameShape(QFrame.Shape.NoFrame)
+        self.setShowGrid(False)
+        self.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
+        self.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
+        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.setVerticalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.setTabKeyNavigation(False)
+        self.setMouseTracking(True)
+        self.setWordWrap(True)
+        rows, header = self.verticalHeader(), self.horizontalHeader()
+        rows.hide()
+        rows.setMinimumSectionSize(ROW_HEIGHT)
+        rows.setDefaultSectionSize(ROW_HEIGHT)
+        header.setFixedHeight(HEADER_HEIGHT)
+        header.setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
+        header.setSectionsClickable(True)
+        header.setHighlightSections(False)
+        header.setSortIndicator(-1, Qt.SortOrder.AscendingOrder)
+        self.setSortingEnabled(True)
+        self.found.sort(-1)
+
+    def _take_theme(self) -> None:
+        self.setFont(self._theme.sans(13))
+        self.horizontalHeader().setFont(self._theme.sans(11))
+        self._heights.clear()
+        self._fit_timer.start()
+        self.viewport().update()
+
+    def _fit_columns(self) -> None:
+        columns = self.spec.columns
+        room = self.viewport().width() - sum(column.width for column in columns)
+        for number, column in enumerate(columns):
+            width = column.width or int(room * column.share)
+            if self.columnWidth(number) != width:
+                self.setColumnWidth(number, width)
+
+    def _row_height(self, row: int) -> int:
+        needed = ROW_HEIGHT
+        for number, column in enumerate(self.spec.columns):
+            if column.wraps:
+                text = str(self.found.index(row, number).data())
+                width = self.columnWidth(number) - 2 * CELL_MARGIN
+                needed = max(needed, self._text_height(text, width) + LINE_GAP)
+        return needed
+
+    def _text_height(self, text: str, width: int) -> int:
+        if not text:
+            return 0
+        key = text, width
+        if key not in self._heights:
+            room = QRect(0, 0, max(width, 1), 10_000)
+            box = QFontMetrics(self.font()).boundingRect(room, _WRAPPED, text)
+            self._heights[key] = box.height()
+        return self._heights[key]
+
+    def _on_clicked(self, index: Index) -> None:
+        # With Shift or Ctrl rows are selected, to be copied.
+        if not QGuiApplication.keyboardModifiers():
+            if self.spec.columns[index.column()].is_link:
+                self.acted.emit(self.found.files([index.row()])[0])
+            elif not any(column.is_link for column in self.spec.columns):
+                self.chosen.emit(self.found.files([index.row()])[0])
+
+    def _do_with(self, index: Index) -> None:
+        if index.isValid():
+            file = self.found.files([index.row()])[0]
+            has_link = any(column.is_link for column in self.spec.columns)
+            (self.acted if has_link else self.chosen).emit(file)
+
+    def _open_menu(self) -> None:
+        """What the pointer does to the head, and more, for the keyboard."""
+        menu = QMenu(self)
+        menu.setFont(self._theme.sans(13))
+        copy = QAction("Copy", menu)
+        copy.triggered.connect(self.copy)
+        menu.addAction(copy)
+        menu.addSeparator()
+        for number, column in enumerate(self.spec.columns):
+            if column.title:
+                sort = QAction(f"Sort by {column.title}", menu)
+                sort.triggered.connect(lambda _checked=False, at=number: self.sort_by(at))
+                menu.addAction(sort)
+        box = self.visualRect(self.currentIndex())
+        menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        menu.popup(self.viewport().mapToGlobal(box.bottomLeft()))
+
+
+_SHIFT = Qt.KeyboardModifier.ShiftModifier | Qt.KeyboardModifier.KeypadModifier
+
+
+class FileDelegate(QStyledItemDelegate):
+    """Paints a cell as its column says, on the page's colours."""
+
+    def __init__(self, spec: TableSpec, theme: Theme, parent: FileTable) -> None:
+        super().__init__(parent)
+        self._spec, self._theme, self._table = spec, theme, parent
+
+    def sizeHint(self, option: QStyleOptionViewItem, index: Index) -> QSize:
+        return QSize(0, ROW_HEIGHT)
+
+    def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: Index) -> None:
+        column, theme = self._spec.columns[index.column()], self._theme
+        box, state = QRect(option.rect), option.state
+        painter.save()
+        is_current = index.row() == self._table.currentIndex().row() and self._table.hasFocus()
+        if state & QStyle.StateFlag.State_Selected or is_current:
+            painter.fillRect(box, theme.page_color("here"))
+        painter.fillRect(box.left(), box.bottom(), box.width(), 1, theme.page_color("hairline"))
+        if is_current:
+            self._draw_focus(painter, box, index)
+        painter.setFont(self._font(column))
+        painter.setPen(self._color(column))
+        self._write(painter, box.adjusted(CELL_MARGIN, 0, -CELL_MARGIN, 0), column, index)
+        painter.restore()
+
+    def _draw_focus(self, painter: QPainter, box: QRect, index: Index) -> None:
+        """A rule above and below the current row, and at its ends."""
+        color = self._theme.page_color("graphite")
+        painter.fillRect(box.left(), box.top(), box.width(), 1, color)
+        painter.fillRect(box.left(), box.bottom(), box.width(), 1, color)
+        if index.column() == 0:
+            painter.fillRect(box.left(), box.top(), 1, box.height(), color)
+        if index.column() == len(self._spec.columns) - 1:
+            painter.fillRect(box.right(), box.top(), 1, box.height(), color)
+
+    def _write(self, painter: QPainter, box: QRect, column: Column, index: Index) -> None:
+        text = str(index.data())
+        if column.wraps:
+            painter.drawText(box, _WRAPPED, text)
+            return
+        metrics = painter.fontMetrics()
+        shown = metrics.elidedText(text, Qt.TextElideMode.ElideRight, box.width())
+        right = column.is_number or column.is_link
+        side = Qt.AlignmentFlag.AlignRight if right else Qt.AlignmentFlag.AlignLeft
+        painter.drawText(box, side | Qt.AlignmentFlag.AlignVCenter, shown)
+
+    def _font(self, column: Column) -> QFont:
+        if column.is_title:
+            return self._theme.serif(17)
+        font = self._theme.sans(13)
+        font.setUnderline(column.is_link)
+        return font
+
+    def _color(self, column: Column) -> QColor:
+        return self._theme.page_color(column.role)
