@@ -11,6 +11,8 @@ from collections.abc import Callable
 
 from PySide6.QtCore import QObject, QTimer
 
+from app.desk.rests import RESTS
+
 BETWEEN_MS = 2
 """From the end of a step to the next: everything else that waits comes first."""
 
@@ -38,7 +40,10 @@ class Turns(QObject):
         self._timer.stop()
 
     def _on_turn(self) -> None:
-        if self._steps:
-            self._steps.popleft()()
+        if self._steps and RESTS.is_over():
+            try:
+                self._steps.popleft()()
+            finally:
+                RESTS.begin()
         if self._steps:
             self._timer.start()

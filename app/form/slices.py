@@ -12,6 +12,8 @@ from typing import TypeVar
 
 from PySide6.QtCore import QObject, QTimer
 
+from app.desk.rests import RESTS
+
 SLICE_SECONDS = 0.006
 """Of the thread's own time: what other programs take is not counted."""
 
@@ -50,6 +52,11 @@ class Slices(QObject):
         self._timer.stop()
 
     def _on_turn(self) -> None:
+        if RESTS.is_over():
+            self._go_on()
+            RESTS.begin()
+
+    def _go_on(self) -> None:
         steps = self._steps
         give_back_at = thread_time() + SLICE_SECONDS
         while steps is not None and steps is self._steps:

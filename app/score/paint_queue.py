@@ -6,11 +6,12 @@ from collections import OrderedDict
 
 from PySide6.QtCore import QObject, QTimer, Signal
 
+from app.desk.rests import RESTS
 from app.score.page_painter import PagePainting, PageStyle
 from core.score.page_drawing import PageDrawing
 
-SLICE_SECONDS = 0.006
-"""Of painting in one turn of the event loop: well under a frame."""
+SLICE_SECONDS = 0.005
+"""Of painting in one turn of the event loop: well under a frame, also beside other work."""
 
 
 class PaintQueue(QObject):
@@ -49,12 +50,19 @@ class PaintQueue(QObject):
         self._turns.stop()
 
     def _on_turn(self) -> None:
+        if RESTS.is_over():
+            self._go_on()
+            RESTS.begin()
+
+    def _go_on(self) -> None:
         if self._painting is None:
             if not self._waiting:
                 self._turns.stop()
                 return
             _, (drawing, style) = self._waiting.popitem()
+            # Its empty image alone takes some milliseconds.
             self._painting = PagePainting(drawing, style)
+            return
         if self._painting.go_on(seconds=SLICE_SECONDS):
             done, self._painting = self._painting, None
             self.painted.emit(done.drawing.number, done.style, done.image)
