@@ -73,10 +73,6 @@ class FindingOut(QObject):
         """What there is to be drawn of some kinds, in the colours of another theme."""
         return overlays_of(self._told, theme, kinds=kinds)
 
-    def overlays_in(self, theme: Theme, kinds: frozenset[OverlayKind]) -> ShownOverlays:
-        """What there is to be drawn of some kinds, in the colours of another theme."""
-        return overlays_of(self._told, theme, kinds=kinds)
-
     def choose_passage(self, passage: Passage) -> None:
         """A passage was chosen in the form line."""
         kind = AnchorKind.PLACE if passage.is_point else AnchorKind.PASSAGE

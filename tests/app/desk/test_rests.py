@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import time
+from itertools import pairwise
 
 from pytestqt.qtbot import QtBot
 
@@ -32,7 +33,7 @@ def test_steps_that_are_due_together_are_taken_apart(qtbot: QtBot) -> None:
     sliced.begin(steps(), is_short=False)
     qtbot.waitUntil(lambda: len(taken) == 7 and not sliced.is_busy)
     # A slice may hold several short steps; between turns and slices there is always a rest.
-    rests = [after[0] - before[1] for before, after in zip(taken, taken[1:], strict=False)]
+    rests = [after[0] - before[1] for before, after in pairwise(taken)]
     assert sum(rest >= REST_SECONDS for rest in rests) >= 4
 
 
