@@ -46,14 +46,15 @@ class Callers(QObject):
         """Begin; whether this window is the one that listens."""
         if self._path is None or _is_answered(self._path):
             return False
-        with suppress(FileNotFoundError):
-            self._path.unlink()
+        # Under its name only once it answers, or whoever calls in between would be refused.
+        unready = self._path.with_name(f"{self._path.name}.{os.getpid()}")
         self._door = socket.socket(socket.AF_UNIX, socket.SOCK_STREAM)
         try:
-            self._door.bind(str(self._path))
-            self._path.chmod(0o600)
+            self._door.bind(str(unready))
+            unready.chmod(0o600)
             self._door.listen()
             self._door.setblocking(False)
+            unready.replace(self._path)
         except OSError:
             # No room, or a path too long for a socket: later starts go on by themselves.
             self.close()

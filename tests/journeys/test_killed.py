@@ -52,6 +52,7 @@ def test_a_remark_survives_a_kill_a_second_after_typing(tmp_path: Path) -> None:
         env={
             **os.environ,
             HOME_VARIABLE: str(tmp_path),
+            "XDG_RUNTIME_DIR": str(tmp_path),
             "QT_QPA_PLATFORM": "offscreen",
             "PYTHONPATH": str(checkout),
         },
