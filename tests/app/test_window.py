@@ -6,7 +6,8 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QMimeData, QPoint, Qt, QUrl
+from PySide6.QtGui import QDragEnterEvent, QDropEvent
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QAbstractScrollArea, QApplication, QLabel, QWidget
 from pytestqt.qtbot import QtBot
@@ -177,6 +178,52 @@ def test_whoever_can_have_the_keyboard_has_a_name(piece_window: MainWindow) -> N
         and not is_viewport(widget)
     ]
     assert nameless == []
+
+
+def dragged(kind: type, *paths: str) -> QDragEnterEvent | QDropEvent:
+    """What the platform sends while files, or something else, are over the window."""
+    matter = QMimeData()
+    matter.setUrls([QUrl(path) if "://" in path else QUrl.fromLocalFile(path) for path in paths])
+    event: QDragEnterEvent | QDropEvent = kind(
+        QPoint(5, 5),
+        Qt.DropAction.CopyAction,
+        matter,
+        Qt.MouseButton.LeftButton,
+        Qt.KeyboardModifier.NoModifier,
+    )
+    event.matter = matter  # type: ignore[union-attr]  # the event does not keep it
+    event.ignore()
+    return event
+
+
+def test_files_and_folders_are_taken_where_they_are_dropped(
+    window: MainWindow, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    brought: list[list[Path]] = []
+    monkeypatch.setattr(window.desk, "bring_in", brought.append)
+    names = [str(tmp_path / "a b.mxl"), str(tmp_path)]
+    entering = dragged(QDragEnterEvent, *names)
+    window.dragEnterEvent(entering)
+    assert entering.isAccepted()
+    assert window.first_start.target.is_dragged_over
+    window.dropEvent(dragged(QDropEvent, *names, "https://example.org/a.mxl"))
+    assert brought == [[tmp_path / "a b.mxl", tmp_path]]
+    assert not window.first_start.target.is_dragged_over
+
+
+def test_what_is_no_file_is_not_taken(window: MainWindow) -> None:
+    entering = dragged(QDragEnterEvent, "https://example.org/a.mxl")
+    window.dragEnterEvent(entering)
+    assert not entering.isAccepted()
+
+
+def test_a_notebook_that_can_only_be_read_takes_no_files(
+    window: MainWindow, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(type(window.desk), "is_read_only", True)
+    entering = dragged(QDragEnterEvent, str(tmp_path / "a.mxl"))
+    window.dragEnterEvent(entering)
+    assert not entering.isAccepted()
 
 
 def test_geometry_is_remembered(qtbot: QtBot, window: MainWindow, tmp_path: Path) -> None:

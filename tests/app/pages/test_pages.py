@@ -14,6 +14,7 @@ from pytestqt.qtbot import QtBot
 
 from app.bootstrap import build_window, settings_in
 from app.kept_where import HOME_VARIABLE, kept_in
+from app.margin.finding_view import FindingView
 from app.pages import log_page, settings_page
 from app.pages.about_page import AboutPage
 from app.pages.help_page import HelpPage
@@ -22,6 +23,7 @@ from app.pages.pages import MAKERS
 from app.pages.settings_page import SettingsPage
 from app.sound.talk import News, Ports
 from app.theme import Choice
+from app.tonality.shown_finding import ShownFinding
 from app.window import MainWindow
 from tests.app import small_scores
 from tests.contracts.fake_store import FakeStore
@@ -171,6 +173,18 @@ def test_help_on_a_kind_of_finding(window: MainWindow) -> None:
     assert page.text.textCursor().block().text() == "Cadence"
     page.show_kind("no such kind")
     assert page.contents.currentRow() == 0
+
+
+def test_on_a_finding_help_tells_of_its_kind(window: MainWindow) -> None:
+    view = FindingView(window.theme, window)
+    view.show_finding(
+        ShownFinding(kind="accompaniment", title="bass", value_text="bass", confidence=0.7)
+    )
+    view.show()
+    view.setFocus()
+    page = opened(window, "help", HelpPage)
+    assert isinstance(page, HelpPage)
+    assert page.text.textCursor().block().text() == "Accompaniment"
 
 
 # ------------------------------------------------------------------------------------- settings
