@@ -12,11 +12,13 @@ from collections import deque
 from collections.abc import Callable, Generator, Iterator, Sequence
 from contextlib import contextmanager
 from types import FrameType
-from typing import Generic, TypeVar
+from typing import TYPE_CHECKING, Generic, TypeVar
 
-from app.crew import Crew, Terms, TookTooLongError, WorkerDiedError, outcome_of
+from app.outcomes import TookTooLongError, outcome_of
 
-__all__ = ["TookTooLongError", "WorkerDiedError", "outcomes"]
+# A crew is loaded where it is hired: one task alone needs none.
+if TYPE_CHECKING:
+    from app.crew import Crew
 
 TaskT = TypeVar("TaskT")
 AnswerT = TypeVar("AnswerT")
@@ -57,6 +59,8 @@ def outcomes(
         for task in tasks:
             yield _alone(function, task, seconds(task))
         return
+    from app.crew import Crew, Terms
+
     crew: Crew[int, TaskT, AnswerT] = Crew(
         function, Terms(size=min(jobs, len(tasks)), memory_bytes=MEMORY_BYTES)
     )

@@ -18,8 +18,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Generic, TypeVar
 
 from app.interrupts import interrupts_held
+from app.outcomes import TookTooLongError, TookTooMuchError, WorkerDiedError, outcome_of
 
-# multiprocessing is imported where a process is begun: one task alone needs none.
 if TYPE_CHECKING:
     from multiprocessing.connection import Connection
 
@@ -33,44 +33,6 @@ LEAVING_BYTES = 768 * 2**20
 """A worker that ever held so much leaves after its task, and gives back what parsers kept."""
 _STOP_SECONDS = 2.0
 _CLOSE_ENOUGH = 0.02
-
-
-class WorkerDiedError(Exception):
-    """The process that worked on a task ended before it answered."""
-
-    def __init__(self, exit_code: int | None) -> None:
-        super().__init__(exit_code)
-        self.exit_code = exit_code
-
-    def __str__(self) -> str:
-        return (
-            f"The process that worked on it ended unexpectedly (exit code {self.exit_code}). "
-            "Try it alone; if it ends again, please report it with the file."
-        )
-
-
-class TookTooLongError(Exception):
-    """A task was given up after so many ``seconds``, and its process ended."""
-
-    def __init__(self, seconds: float) -> None:
-        super().__init__(seconds)
-        self.seconds = seconds
-
-    def __str__(self) -> str:
-        return (
-            f"It was given up after {self.seconds:.0f} seconds: it seems to have no end. Open it "
-            "where it was made and export it again."
-        )
-
-
-class TookTooMuchError(Exception):
-    """A task wanted more memory than a worker may hold."""
-
-    def __str__(self) -> str:
-        return (
-            "There was not enough memory for it. Split the score, or open it where it was made "
-            "and export it again."
-        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -272,16 +234,6 @@ def processor_seconds(pid: int | None) -> float | None:
 
 
 # ---------------------------------------------------------------------------- in the process
-
-
-def outcome_of(function: Callable[[TaskT], AnswerT], task: TaskT) -> AnswerT | Exception:
-    """The answer, or the exception in its place."""
-    try:
-        return function(task)
-    except MemoryError:
-        return TookTooMuchError()
-    except Exception as error:  # noqa: BLE001 - a bug met by one task must not end the others
-        return error
 
 
 def _work(function: Callable[[TaskT], AnswerT], pipe: Connection, terms: Terms) -> None:

@@ -9,7 +9,7 @@ from datetime import datetime
 from enum import StrEnum
 from pathlib import Path
 
-from app.crew import TookTooLongError, TookTooMuchError, WorkerDiedError
+from app.outcomes import TookTooLongError, TookTooMuchError, WorkerDiedError
 from core.errors import PostilError, StorageError, UnreadableFileError, UnsupportedScoreError
 
 

@@ -20,8 +20,9 @@ from app import patience
 from app.bringing import reading_apart
 from app.bringing.already_here import AlreadyHere
 from app.bringing.brought_files import BroughtFile, FileState, trouble_of
-from app.crew import Crew, Terms, TookTooLongError, TookTooMuchError, WorkerDiedError
+from app.crew import Crew, Terms
 from app.job_process import NICENESS
+from app.outcomes import TookTooLongError, TookTooMuchError, WorkerDiedError
 from core.errors import PostilError, StorageError
 from core.score.score_files import sha256_of
 

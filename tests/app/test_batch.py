@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from app.batch import WorkerDiedError, outcomes
+from app.batch import outcomes
+from app.outcomes import WorkerDiedError
 
 
 def test_a_worker_that_dies_takes_one_task_along() -> None:
