@@ -117,7 +117,7 @@ def test_without_room_the_letters_stay_and_the_numbers_go(
     form.set_selection(pieces.selection(0, 1))
     qtbot.waitUntil(lambda: line._key.isVisible())
     assert line._statements.shown() == "A, 1st and 2nd statement"
-    line.resize(line.minimumSizeHint())
+    line.setFixedWidth(400)
     QApplication.processEvents()
     assert line._statements.shown() == "A"
     assert line._title.shown()
