@@ -271,6 +271,7 @@ def _begin(window: MainWindow, opening: Opening) -> None:
     desk, last = window.desk, window.remembered.number("desk/piece")
     if opening.is_demo:
         window.shelf.say_at_the_foot(SAMPLE_SENTENCE)
+        _bring_the_sample_in(window)
     head_start = opening.head_start
     if head_start is not None and opening.score_path is not None:
         window.expect_piece()
@@ -284,6 +285,16 @@ def _begin(window: MainWindow, opening: Opening) -> None:
         return
     if any(piece.id == last for piece in desk.pieces):
         desk.open_piece(last)
+
+
+def _bring_the_sample_in(window: MainWindow) -> None:
+    """The other pieces, and all that is written about them, behind the first one."""
+    from app.desk.sample import SampleNotebook
+    from core.resources import sample_library
+
+    take_judgements = window.finding_out.analysing.take_judgements
+    sample = SampleNotebook(window.desk, sample_library(), take_judgements, window)
+    _application().aboutToQuit.connect(sample.shut_down)
 
 
 def _refuse(sentence: str) -> int:

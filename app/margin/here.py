@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import partial
 from itertools import pairwise
 
@@ -34,6 +35,8 @@ from core.score.places import Passage
 WIDTH, MARGIN, GAP = 332, 12, 16
 SHOWN_AT_ONCE = 40
 """Remarks shown before "show more": a long piece may have hundreds, each of them widgets."""
+NEW_A_TURN = 1
+"""Remarks whose widgets are made in one turn of the event loop: some 10 ms each."""
 
 
 class Here(QFrame):
@@ -71,7 +74,7 @@ class Here(QFrame):
         self._refreshing = QTimer(self)
         self._refreshing.setSingleShot(True)
         self._refreshing.setInterval(0)
-        self._refreshing.timeout.connect(self.refresh)
+        self._refreshing.timeout.connect(self._show_some)
         self._lay_out()
         self._listen()
         self._take_theme()
@@ -104,13 +107,23 @@ class Here(QFrame):
         return shown is not None
 
     def refresh(self) -> None:
-        """Show what is written of the current place."""
+        """Show what is written of the current place, all of it at once."""
+        self._show(most_new=self._limit)
+
+    def _show_some(self) -> None:
+        """Show what is written here; of what is new, a part now and the rest in other turns."""
+        if not self._show(most_new=NEW_A_TURN):
+            self._desk.turns.soon(self._show_some)
+
+    def _show(self, *, most_new: int) -> bool:
+        """Whether all of it is shown."""
         self._refreshing.stop()
         self._where.setText(self._desk.where())
         written = self.writing.remark_id
         remarks = [remark for remark in self._desk.remarks_here() if remark.id != written]
-        shown = remarks[: self._limit]
-        self._drop_views({remark.id for remark in shown})
+        wanted = remarks[: self._limit]
+        self._drop_views({remark.id for remark in wanted})
+        shown = self._with_views(wanted, most_new)
         numbers = {remark.id: number for number, remark in self._desk.numbered()}
         for row, remark in enumerate(shown):
             view = self._views.get(remark.id) or self._new_view(remark.id)
@@ -119,13 +132,14 @@ class Here(QFrame):
                 self._list.insertWidget(row, view)
                 # Now and not with the next layout, so that it can take the focus at once.
                 view.show()
-        self._more.setText(f"show {min(SHOWN_AT_ONCE, len(remarks) - len(shown))} more")
-        self._more.setVisible(len(remarks) > len(shown))
+        self._more.setText(f"show {min(SHOWN_AT_ONCE, len(remarks) - len(wanted))} more")
+        self._more.setVisible(len(remarks) > len(wanted))
         self._none.setVisible(not remarks and self._desk.piece is not None and written is None)
         self._none.setText(
             "Nothing is written here yet." if self._desk.selection else "Nothing is written yet."
         )
         self._order_tabs()
+        return len(shown) == len(wanted)
 
     def take_kind(self, kind: RemarkKind) -> None:
         """Make the focused remark, or else the one being written, of this kind."""
@@ -239,6 +253,12 @@ class Here(QFrame):
         self._where.setFont(self._theme.sans(11, 500))
         self._none.setFont(self._theme.sans(13))
         self._more.setFont(self._theme.sans(11))
+
+    def _with_views(self, wanted: Sequence[Remark], most_new: int) -> list[Remark]:
+        """Those that have their widgets already, and the first few of the others."""
+        new = [remark.id for remark in wanted if remark.id not in self._views]
+        waiting = set(new[most_new:])
+        return [remark for remark in wanted if remark.id not in waiting]
 
     def _new_view(self, remark_id: int) -> RemarkView:
         view = RemarkView(self._desk, self._theme)

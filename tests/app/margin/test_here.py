@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from datetime import UTC, date, datetime
 
 import pytest
-from PySide6.QtCore import Qt
+from PySide6.QtCore import Qt, QTimer
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
@@ -18,8 +18,8 @@ from app.margin.sitting import AT_MOST_MS, QUIET_MS
 from app.margin.text_field import with_hard_breaks
 from app.theme import Theme
 from core.errors import StorageError
-from core.notebook.remarks import versions_of
-from core.notebook.values import AnchorKind, RemarkKind
+from core.notebook.remarks import versions_of, write_remark
+from core.notebook.values import Anchor, AnchorKind, RemarkKind
 from core.score.places import Passage
 
 
@@ -296,3 +296,30 @@ def test_kinds_are_never_cut_off(here: Here, width: int) -> None:
     kinds = here.writing._kinds.values()
     assert [kind.text() for kind in kinds if kind.width() < kind.sizeHint().width()] == []
     assert all(here.writing.rect().right() >= kind.geometry().right() for kind in kinds)
+
+
+def test_of_many_remarks_each_is_made_in_a_turn_of_its_own(
+    qtbot: QtBot, here: Here, piece_desk: DeskModel, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    assert piece_desk.piece is not None
+    for words in ("one", "two", "three", "four"):
+        write_remark(
+            piece_desk.store,
+            piece_id=piece_desk.piece.id,
+            body=words,
+            kind=None,
+            anchor=Anchor(kind=AnchorKind.PIECE),
+            now=datetime.now(UTC),
+            zone="UTC",
+        )
+    turns, made_in = [0], []
+    clock = QTimer()
+    clock.timeout.connect(lambda: turns.__setitem__(0, turns[0] + 1))
+    make = here._new_view
+    monkeypatch.setattr(here, "_new_view", lambda id: (made_in.append(turns[0]), make(id))[1])
+    clock.start(0)
+    piece_desk.reload_remarks()
+    qtbot.waitUntil(lambda: len(here.views()) == 4)
+    assert len(set(made_in)) == 4
+    bodies_shown = [view.remark.body for view in here.views() if view.remark]
+    assert bodies_shown == ["four", "three", "two", "one"]
