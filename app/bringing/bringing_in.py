@@ -104,6 +104,8 @@ class BringingIn(QObject):
         try:
             paths = list(reading.score_files(wanted))
             if len(paths) > 1:
+                # Loaded here, where nobody waits; without Qt, which is the window's.
+                import app.bringing.folder_reader  # noqa: F401
                 from app.patience import length_bytes
 
                 return tuple((path, length_bytes(path)) for path in paths)

@@ -25,10 +25,11 @@ from app.desk.keyed_button import KeyedButton
 from app.desk.shortcuts import key_of
 from app.theme import Theme
 
-QUESTIONS_WIDTH = 320
-WIDE = 980
+QUESTIONS_WIDTH = 372
+WIDE = 1040
 """From this width on questions stand beside the page; below they stand on it."""
-LOOK_MS = 500
+LOOK_MS, SOON_MS = 500, 50
+"""How often the time that is left is looked at; how soon a file's news is told, with others'."""
 MARGIN, PAGE_MARGIN = 16, 20
 WHILE = "What has been read stays if you stop; nothing in your files is changed."
 STOPPED = "Stopped. What has been read stays."
@@ -60,6 +61,9 @@ class BringingView(QWidget):
         self._page, self._desk, self._scroll = _Page(theme), QWidget(), QScrollArea()
         self._clock = QTimer(self)
         self._clock.setInterval(LOOK_MS)
+        self._soon = QTimer(self)
+        self._soon.setSingleShot(True)
+        self._soon.setInterval(SOON_MS)
         self._lay_out()
         self._listen()
         self._take_theme()
@@ -162,7 +166,8 @@ class BringingView(QWidget):
         batch = self.batch
         for signal in (batch.begun, batch.ended):
             signal.connect(self.refresh)
-        batch.file_changed.connect(lambda _index: self.refresh())
+        self._soon.timeout.connect(self.refresh)
+        batch.file_changed.connect(self._on_file_changed)
         self._clock.timeout.connect(self.refresh)
         self.stop.clicked.connect(batch.stop)
         self.go_on.clicked.connect(batch.go_on)
@@ -189,6 +194,10 @@ class BringingView(QWidget):
         self._page.update()
 
     # Receiving
+
+    def _on_file_changed(self, _index: int) -> None:
+        if not self._soon.isActive():
+            self._soon.start()
 
     def _sentence(self) -> str:
         batch = self.batch

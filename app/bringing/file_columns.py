@@ -10,6 +10,8 @@ from app.bringing.brought_files import BroughtFile, FileState, Trouble
 from app.margin.dates import day_name
 
 TRY_AGAIN = "try again"
+NOTICED = 2
+"""Sentences of what was noticed that stand in a row."""
 _NO_TROUBLE = Trouble(place="", why="", what_to_do="")
 
 
@@ -24,6 +26,8 @@ class Column:
         What it says of a file.
     key : callable, optional
         What it is sorted by, where that is not the text.
+    whole : callable, optional
+        What it would say with more room: for tips, for copying, and to be found by.
     share : float
         Of the width that is left by the columns with a ``width``.
     width : int
@@ -39,6 +43,7 @@ class Column:
     title: str
     text: Callable[[BroughtFile], str]
     key: Callable[[BroughtFile], object] | None = None
+    whole: Callable[[BroughtFile], str] | None = None
     share: float = 0.0
     width: int = 0
     role: str = "print"
@@ -46,6 +51,10 @@ class Column:
     is_number: bool = False
     is_link: bool = False
     wraps: bool = False
+
+    def whole_text(self, file: BroughtFile) -> str:
+        """All that it has to say of a file."""
+        return (self.whole or self.text)(file)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -73,6 +82,11 @@ def _trouble(file: BroughtFile) -> Trouble:
 
 def _measures(file: BroughtFile) -> str:
     return str(file.measures) if file.measures else ""
+
+
+def _first_noticed(file: BroughtFile) -> str:
+    first, more = file.noticed[:NOTICED], len(file.noticed) - NOTICED
+    return " ".join([*first, f"And {more} more."] if more > 0 else first)
 
 
 def _likeness(file: BroughtFile) -> str:
@@ -128,7 +142,8 @@ READ = TableSpec(
         Column(title="format", text=lambda file: file.format, width=84, role="quiet"),
         Column(
             title="noticed",
-            text=lambda file: " ".join(file.noticed),
+            text=_first_noticed,
+            whole=lambda file: " ".join(file.noticed),
             share=0.4,
             role="graphite",
             wraps=True,

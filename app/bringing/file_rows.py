@@ -44,6 +44,11 @@ class FileRows(QAbstractTableModel):
         """The file of a row."""
         return self._batch.files[self._indices[row]]
 
+    def whole_text(self, row: int) -> str:
+        """All that a row has to say, one cell a line."""
+        file = self.file(row)
+        return "\n".join(column.whole_text(file) for column in self._spec.columns)
+
     def rowCount(self, parent: Index = NOWHERE) -> int:
         return 0 if parent.isValid() else len(self._indices)
 
@@ -55,8 +60,10 @@ class FileRows(QAbstractTableModel):
             return None
         file, column = self.file(index.row()), self._spec.columns[index.column()]
         match role:
-            case Qt.ItemDataRole.DisplayRole | Qt.ItemDataRole.ToolTipRole:
+            case Qt.ItemDataRole.DisplayRole:
                 return column.text(file)
+            case Qt.ItemDataRole.ToolTipRole:
+                return column.whole_text(file)
             case Qt.ItemDataRole.AccessibleTextRole:
                 return _spoken(column, file)
             case _ if role == FILE_ROLE:
@@ -130,13 +137,12 @@ class FoundRows(QSortFilterProxyModel):
     def filterAcceptsRow(self, source_row: int, source_parent: Index) -> bool:
         if not self._words:
             return True
-        cells = (self._rows.index(source_row, at).data() for at in range(self._rows.columnCount()))
-        text = "\n".join(map(str, cells)).casefold()
+        text = self._rows.whole_text(source_row).casefold()
         return all(word in text for word in self._words)
 
 
 def _spoken(column: Column, file: BroughtFile) -> str:
-    text = column.text(file)
+    text = column.whole_text(file)
     if text == TRY_AGAIN:
         return f"{TRY_AGAIN}: {file.name}"
     return f"{column.title}: {text}" if text else f"no {column.title}"

@@ -5,7 +5,6 @@ from __future__ import annotations
 from PySide6.QtCore import QRect, QSize, Qt, QTimer, Signal
 from PySide6.QtGui import (
     QAction,
-    QColor,
     QFocusEvent,
     QFont,
     QFontMetrics,
@@ -160,7 +159,9 @@ class FileTable(QTableView):
     def copy(self) -> None:
         """Put the selected rows on the clipboard, their cells divided by tabs."""
         columns = [column for column in self.spec.columns if not column.is_link]
-        lines = ["\t".join(column.text(file) for column in columns) for file in self.selected()]
+        lines = [
+            "\t".join(column.whole_text(file) for column in columns) for file in self.selected()
+        ]
         QGuiApplication.clipboard().setText("\n".join(lines))
 
     def sort_by(self, column: int) -> None:
@@ -268,6 +269,8 @@ class FileDelegate(QStyledItemDelegate):
     def __init__(self, spec: TableSpec, theme: Theme, parent: FileTable) -> None:
         super().__init__(parent)
         self._spec, self._theme, self._table = spec, theme, parent
+        theme.changed.connect(self._take_theme)
+        self._take_theme()
 
     def sizeHint(self, option: QStyleOptionViewItem, index: Index) -> QSize:
         return QSize(0, ROW_HEIGHT)
@@ -282,8 +285,8 @@ class FileDelegate(QStyledItemDelegate):
         painter.fillRect(box.left(), box.bottom(), box.width(), 1, theme.page_color("hairline"))
         if is_current:
             self._draw_focus(painter, box, index)
-        painter.setFont(self._font(column))
-        painter.setPen(self._color(column))
+        painter.setFont(self._fonts[index.column()])
+        painter.setPen(self._colors[index.column()])
         self._write(painter, box.adjusted(CELL_MARGIN, 0, -CELL_MARGIN, 0), column, index)
         painter.restore()
 
@@ -308,12 +311,14 @@ class FileDelegate(QStyledItemDelegate):
         side = Qt.AlignmentFlag.AlignRight if right else Qt.AlignmentFlag.AlignLeft
         painter.drawText(box, side | Qt.AlignmentFlag.AlignVCenter, shown)
 
+    def _take_theme(self) -> None:
+        """Fonts and colours, made once: a page has hundreds of cells."""
+        self._fonts = [self._font(column) for column in self._spec.columns]
+        self._colors = [self._theme.page_color(column.role) for column in self._spec.columns]
+
     def _font(self, column: Column) -> QFont:
         if column.is_title:
             return self._theme.serif(17)
         font = self._theme.sans(13)
         font.setUnderline(column.is_link)
         return font
-
-    def _color(self, column: Column) -> QColor:
-        return self._theme.page_color(column.role)

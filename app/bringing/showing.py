@@ -30,21 +30,35 @@ class Showing:
 
     def show(self) -> None:
         """Show the files that come in, or came in last."""
-        batch = self._desk.bringing.batch
-        if batch is None:
+        if self._desk.bringing.batch is None:
             return
         if self.view is None:
-            from app.bringing.bringing_view import BringingView
+            # What it takes to make it would be one long wait.
+            self._desk.turns.soon(self._load, self._make, self._put_there)
+        else:
+            self._put_there()
 
-            self.view = BringingView(batch, self._window.theme)
-            self.view.piece_chosen.connect(self._desk.open_piece)
-            self.view.left.connect(self._on_left)
-            batch.begun.connect(self._name_it)
-            self._window.middle.currentChanged.connect(lambda _index: self._name_it())
-        self._window.show_middle(self.view)
-        self._window.show_panels()
-        self._name_it()
-        self.view.setFocus(Qt.FocusReason.OtherFocusReason)
+    def _load(self) -> None:
+        import app.bringing.bringing_view  # noqa: F401
+
+    def _make(self) -> None:
+        batch = self._desk.bringing.batch
+        if batch is None or self.view is not None:
+            return
+        from app.bringing.bringing_view import BringingView
+
+        self.view = BringingView(batch, self._window.theme)
+        self.view.piece_chosen.connect(self._desk.open_piece)
+        self.view.left.connect(self._on_left)
+        batch.begun.connect(self._name_it)
+        self._window.middle.currentChanged.connect(lambda _index: self._name_it())
+
+    def _put_there(self) -> None:
+        if self.view is not None:
+            self._window.show_middle(self.view)
+            self._window.show_panels()
+            self._name_it()
+            self.view.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def make_way(self) -> None:
         """Show the open piece again."""
