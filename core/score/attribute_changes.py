@@ -15,6 +15,7 @@ from lxml import etree
 
 from core.score.clock import decimal, fractions_of, nominal_quarters
 from core.score.events import Events
+from core.score.quoting import shown
 
 
 class Signature(NamedTuple):
@@ -76,7 +77,7 @@ def _is_for_first_staff(element: etree._Element) -> bool:
 def _divisions(events: Events, event: int, text: str | None) -> Fraction:
     divisions = decimal(text)
     if divisions is None or divisions <= 0:
-        events.fail(event, f"The quarter note has {text!r} divisions")
+        events.fail(event, f"The quarter note has {shown(text)!r} divisions")
     return divisions
 
 

@@ -19,6 +19,7 @@ from typing import NamedTuple
 
 from lxml import etree
 
+from core.score.quoting import shown
 from core.score.splicing import spliced
 
 _NCNAME = re.compile(r"[^\W\d][\w.\-\u00b7]*")
@@ -161,11 +162,11 @@ class _Ids:
 
     def _mended(self, own: str, made: str, element: etree._Element) -> str:
         measure = next(element.iterancestors("measure"), element)
-        where = f"Measure {measure.get('number', '?')}"
+        where = f"Measure {shown(measure.get('number')) or '?'}"
         if is_ncname(own):
-            self.mended.append(f"{where}: the id {own} was there twice.")
+            self.mended.append(f"{where}: the id {shown(own)} was there twice.")
             return self._free(own, first_suffix=2)
-        self.mended.append(f"{where}: the id {own!r} is no XML name.")
+        self.mended.append(f"{where}: the id {shown(own)!r} is no XML name.")
         return self._free(made)
 
     def _free(self, base: str, *, first_suffix: int = 1) -> str:
@@ -214,12 +215,14 @@ def _name_parts(root: etree._Element) -> tuple[list[str], bool]:
         if score_part is None:
             score_part = etree.SubElement(part_list, "score-part")
             etree.SubElement(score_part, "part-name")
-            oddities.append(f"Part {number} ({own or 'without id'}) was not in the list of parts.")
+            oddities.append(
+                f"Part {number} ({shown(own) or 'without id'}) was not in the list of parts."
+            )
         score_part.set("id", f"P{number}")
         part.set("id", f"P{number}")
     unplayed = [e for e in part_list.iterchildren("score-part") if e in listed.values()]
     for number, score_part in enumerate(unplayed, len(parts) + 1):
-        oddities.append(f"Part {score_part.get('id', '')!r} is listed and has no music.")
+        oddities.append(f"Part {shown(score_part.get('id'))!r} is listed and has no music.")
         score_part.set("id", f"P{number}")
     return oddities, before != _part_ids(root) or bool(oddities)
 

@@ -10,11 +10,13 @@ the score in ``META-INF/container.xml``; the first rootfile is the score; stored
 from __future__ import annotations
 
 import io
+import struct
 import zipfile
 import zlib
 
 from core.errors import UnreadableFileError
 from core.score.looks_like import EXPORT, no_score, what_the_zip_looks_like
+from core.score.quoting import shown
 from core.score.safe_xml import BYTES_LIMIT, parse_xml
 
 CONTAINER = "META-INF/container.xml"
@@ -28,7 +30,8 @@ _PIECE = 1024 * 1024
 _SCORE_TYPES = ("", "application/vnd.recordare.musicxml+xml", "application/vnd.recordare.musicxml",
                 "text/xml", "application/xml")  # fmt: skip
 _METHODS = (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED)
-_BROKEN = (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, OSError, RuntimeError)
+_BROKEN = (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, OSError, RuntimeError,
+           ValueError, struct.error)  # fmt: skip
 
 
 def is_zip(data: bytes) -> bool:
@@ -47,7 +50,7 @@ def score_inside(data: bytes, *, name: str) -> bytes:
     """
     try:
         archive = zipfile.ZipFile(io.BytesIO(data))
-    except (*_BROKEN, ValueError) as error:
+    except _BROKEN as error:
         reason = "It is an MXL file whose zip is broken. Get a whole copy, or export it again."
         raise UnreadableFileError(name, reason) from error
     with archive:
@@ -79,10 +82,10 @@ def _rootfile(container: bytes, members: list[str], name: str) -> str:
         raise UnreadableFileError(name, f"Its container names no score. {EXPORT}", CONTAINER)
     path: str = paths[0]
     if path.startswith(("/", "\\")) or ".." in path.replace("\\", "/").split("/") or ":" in path:
-        reason = f"Its container points outside itself, at {path}. {EXPORT}"
+        reason = f"Its container points outside itself, at {shown(path)}. {EXPORT}"
         raise UnreadableFileError(name, reason, CONTAINER)
     if path not in members:
-        reason = f"Its container names {path}, which is not in it. {EXPORT}"
+        reason = f"Its container names {shown(path)}, which is not in it. {EXPORT}"
         raise UnreadableFileError(name, reason, CONTAINER)
     return path
 
@@ -101,7 +104,7 @@ def _inflated(archive: zipfile.ZipFile, member: str, limit: int, name: str) -> b
                 _refuse_bomb(size, info.compress_size, limit, name)
                 pieces.append(piece)
     except _BROKEN as error:
-        reason = f"The file {member} in it is damaged. Get a whole copy, or export it again."
+        reason = f"The file {shown(member)} in it is damaged. Get a whole copy, or export it again."
         raise UnreadableFileError(name, reason) from error
     return b"".join(pieces)
 

@@ -22,6 +22,7 @@ from numpy.typing import NDArray
 
 from core.errors import UnreadableFileError
 from core.score.looks_like import EXPORT
+from core.score.quoting import shown
 
 Indices = NDArray[np.int64]
 Mask = NDArray[np.bool_]
@@ -130,7 +131,7 @@ class Events:
         """Oddities with their places: "Measure 7, part P1: ...", the first few one by one."""
         if not len(events):
             return []
-        numbers = {event: e.get("number", "?") for event, e in self.elements("measure")}
+        numbers = {event: shown(e.get("number")) or "?" for event, e in self.elements("measure")}
         told = [
             f"Measure {numbers[int(self.measure_events[event])]}, part P{self.parts[event] + 1}: "
             f"{sentence}"
@@ -141,8 +142,8 @@ class Events:
 
     def fail(self, event: int, what: str) -> NoReturn:
         """Refuse the file at an event; ``what`` is the start of a sentence."""
-        number = self.element(int(self.measure_events[event])).get("number", "?")
-        place = f"measure {number} of part P{int(self.parts[event]) + 1}"
+        number = shown(self.element(int(self.measure_events[event])).get("number"))
+        place = f"measure {number or '?'} of part P{int(self.parts[event]) + 1}"
         if line := self.element(event).sourceline:
             place += f", line {line}"
         raise UnreadableFileError(self.name, f"{what}. {EXPORT}", place)

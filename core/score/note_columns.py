@@ -21,6 +21,7 @@ from core.score.attribute_changes import AttributeChanges
 from core.score.clock import decimal
 from core.score.events import Events, Indices, Mask, UnreadableTextError
 from core.score.note_table import STEPS, TIE_START, TIE_STOP, UNPITCHED
+from core.score.quoting import shown
 
 _SEMITONES = np.array([0, 2, 4, 5, 7, 9, 11])
 _TIE_BITS = {"start": TIE_START, "stop": TIE_STOP, "continue": TIE_START | TIE_STOP}
@@ -128,21 +129,21 @@ def _staff(text: str | None) -> int:
 def _step(text: str | None) -> int:
     step = (text or "").strip()
     if len(step) != 1 or step not in STEPS:
-        raise UnreadableTextError(f"The step of a pitch is {step!r}, not one of A to G")
+        raise UnreadableTextError(f"The step of a pitch is {shown(step)!r}, not one of A to G")
     return STEPS.index(step)
 
 
 def _octave(text: str | None) -> int:
     octave = decimal(text)
     if octave is None or octave.denominator != 1 or not -1 <= octave <= 10:
-        raise UnreadableTextError(f"The octave of a pitch is {text!r}, not one of 0 to 9")
+        raise UnreadableTextError(f"The octave of a pitch is {shown(text)!r}, not one of 0 to 9")
     return int(octave)
 
 
 def _alter(text: str | None) -> float:
     alter = decimal(text) if text and text.strip() else Fraction(0)
     if alter is None or abs(alter) > 12:
-        raise UnreadableTextError(f"A pitch is altered by {text!r}, which can't be meant")
+        raise UnreadableTextError(f"A pitch is altered by {shown(text)!r}, which can't be meant")
     return float(alter)
 
 

@@ -15,6 +15,7 @@ from lxml import etree
 
 from core.errors import UnreadableFileError
 from core.score.looks_like import EXPORT, no_score, what_it_looks_like
+from core.score.quoting import shown
 
 BYTES_LIMIT = 256 * 1024 * 1024
 """Bytes of a score; the longest opera known to us has a tenth of it (from memory)."""
@@ -99,7 +100,8 @@ def utf8_text(data: bytes, *, name: str) -> bytes:
     try:
         text = data.decode(encoding)
     except LookupError as error:
-        reason = f"It declares the encoding {encoding}, which nobody here knows. Save it as UTF-8."
+        declares = f"It declares the encoding {shown(encoding)}, which nobody here knows."
+        reason = f"{declares} Save it as UTF-8."
         raise UnreadableFileError(name, reason, "line 1") from error
     except UnicodeError as error:
         reason = f"It can't be decoded as {encoding}, which it claims to be. Save it as UTF-8."
@@ -138,7 +140,7 @@ def _refuse_undefined_entities(root: etree._Element, text: bytes, name: str) -> 
     if b"&" not in text or not _LOOSE_ENTITY.search(text):
         return
     for node in root.iter(etree.Entity):
-        reason = f"It uses the entity {node.text}, which is not defined. {EXPORT}"
+        reason = f"It uses the entity {shown(node.text)}, which is not defined. {EXPORT}"
         raise UnreadableFileError(name, reason, f"line {node.sourceline}")
 
 
@@ -152,7 +154,7 @@ def _told(
     if not text.rstrip().endswith(b">") or f"</{root_starts}".encode() not in text[-4096:]:
         reason = "The file breaks off before its end. Get a whole copy, or export it again."
         return UnreadableFileError(name, reason, line)
-    detail = str(error.msg).split(", line")[0]
+    detail = shown(str(error.msg).split(", line")[0], longest=120)
     return UnreadableFileError(name, f"It is not well-formed XML ({detail}). {EXPORT}", line)
 
 

@@ -19,6 +19,7 @@ from core.score.containers import is_zip, score_inside
 from core.score.formats.converting import Format, converted, format_of
 from core.score.formats.tune_books import place_in_book, tunes_in
 from core.score.looks_like import no_score
+from core.score.quoting import shown
 from core.score.safe_xml import BYTES_LIMIT, parse_xml, utf8_text
 
 _ROOTS = ("score-partwise", "score-timewise")
@@ -91,7 +92,7 @@ def score_root(data: bytes, name: str) -> etree._Element:
     if root.tag == "opus":
         reason = "It is a list of several scores. Bring each in by itself."
         raise UnreadableFileError(name, reason)
-    raise UnreadableFileError(name, no_score(f"XML of another kind (<{root.tag}>)"))
+    raise UnreadableFileError(name, no_score(f"XML of another kind (<{shown(root.tag)}>)"))
 
 
 def bytes_of(path: Path) -> bytes:

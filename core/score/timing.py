@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 from core.score.attribute_changes import AttributeChanges
 from core.score.clock import LARGEST_NUMBER, LONGEST_QUARTERS, Division, FinerTicksError, decimal
 from core.score.events import Events, Indices, Mask, UnreadableTextError
+from core.score.quoting import shown
 
 Ticks = NDArray[np.int64]
 
@@ -102,9 +103,9 @@ def in_fine_divisions(text: str | None, fineness: int) -> int:
     """
     number = decimal(text)
     if number is None:
-        raise UnreadableTextError(f"A duration is {text!r}, not a number")
+        raise UnreadableTextError(f"A duration is {shown(text)!r}, not a number")
     if abs(number) > LARGEST_NUMBER:
-        raise UnreadableTextError(f"A duration of {text} can't be meant")
+        raise UnreadableTextError(f"A duration of {shown(text)} can't be meant")
     fine = number * fineness
     if fine.denominator != 1:
         raise FinerTicksError

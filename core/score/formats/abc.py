@@ -15,13 +15,18 @@ from core.errors import UnreadableFileError, UnsupportedScoreError
 from core.score.formats.abc_parsing import parse_abc
 from core.score.formats.beams import beamed_by_beats, beat_of
 from core.score.formats.drafts import Draft
-from core.score.formats.foreign_text import parsed, text_of
+from core.score.formats.foreign_text import MOST_BEATS, parsed, refuse_number, text_of
 from core.score.formats.streams import draft_of, joined
 from core.score.formats.tune_books import tunes_in
 
 KIND = "ABC"
 
 _BRACE = re.compile(r"^%%(?:score|staves)[^\n]*\{\s*(\S+)\s+\|?\s*(\S+)\s*\}", re.MULTILINE)
+
+_NO_MUSIC = re.compile(r"^[ \t]*(?:[A-JN-PR-UW-Za-z+]:|%).*|%.*|\"[^\"]*\"|![^!]*!")
+"""Fields that say no duration, remarks, words and decorations."""
+_LONG_NUMBER = re.compile(r"\d{4,}")
+_METRE = re.compile(r"M:\s*(\d+)")
 
 _DYNAMICS = re.compile(r"[!+](?:p{1,4}|m?[pf]|f{1,4}|sfz|(?:de|dim|c)\w*[()]|[<>][()])[!+]")
 
@@ -45,6 +50,7 @@ def read_abc(data: bytes, *, name: str) -> Draft:
         )
     text, guesses = text_of(data, name=name, kind=KIND)
     _refuse_without_music(text, name)
+    _refuse_absurd_numbers(text, name)
     score, stumbles = parsed(text, parse_abc, kind=KIND, name=name)
     draft = draft_of(score)
     draft.guesses[:0] = guesses
@@ -70,6 +76,16 @@ def _refuse_without_music(text: str, name: str) -> None:
             "one; K:none is enough."
         )
         raise UnreadableFileError(name, reason, f"line {text.rstrip().count(chr(10)) + 1}")
+
+
+def _refuse_absurd_numbers(text: str, name: str) -> None:
+    for number, line in enumerate(text.split("\n"), 1):
+        music = _NO_MUSIC.sub("", line)
+        for found in _LONG_NUMBER.findall(music):
+            refuse_number(found, line=number, name=name)
+        for beats in _METRE.findall(music):
+            if int(beats) > MOST_BEATS:
+                refuse_number(beats, line=number, name=name)
 
 
 def _field(text: str, letter: str) -> str:

@@ -13,6 +13,9 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Any
 
+_LONGEST_REST = 16
+"""Quarters; for longer ones music21 looks for a metre too long."""
+
 
 @dataclass(slots=True)
 class ParsedPart:
@@ -151,8 +154,11 @@ class _Endings:
 
 
 def _cut_to_metre(measures: list[Any]) -> list[Any]:
-    """Measures that last longer than their metre, cut in two, as where a barline was forgotten."""
-    from music21 import common, exceptions21, meter
+    """Measures that last longer than their metre, cut in two, as where a barline was forgotten.
+
+    What is left then is one measure of another metre, unless it is very long.
+    """
+    from music21 import exceptions21, meter
 
     made: list[Any] = []
     metre = None
@@ -164,20 +170,23 @@ def _cut_to_metre(measures: list[Any]) -> list[Any]:
         made.append(measure)
         try:
             whole = metre.barDuration.quarterLength
-            if common.opFrac(measure.highestTime) <= whole:
-                continue
-            left, right = measure.splitAtQuarterLength(whole)
-            made.append(right)
-            right.timeSignature, right.keySignature, right.clef = None, None, None
-            right.number = left.number + 1
-            if right.highestTime != whole:
-                right.timeSignature = right.bestTimeSignature()
+            while made[-1].highestTime > max(whole, 0 if made[-1] is measure else _LONGEST_REST):
+                made.append(_cut_off(made[-1], whole))
+            if made[-1] is not measure and made[-1].highestTime != whole:
+                made[-1].timeSignature = made[-1].bestTimeSignature()
                 following = measures[index + 1 : index + 2]
                 if following and following[0].timeSignature is None:
                     following[0].timeSignature = metre
         except (exceptions21.StreamException, meter.MeterException, ZeroDivisionError):
             return made + measures[index + 1 :]
     return made
+
+
+def _cut_off(measure: Any, whole: Any) -> Any:
+    _, right = measure.splitAtQuarterLength(whole)
+    right.timeSignature, right.keySignature, right.clef = None, None, None
+    right.number = measure.number + 1
+    return right
 
 
 def _put_clef(measures: list[Any]) -> None:

@@ -7,9 +7,10 @@ import re
 import warnings
 from collections.abc import Callable
 from contextlib import redirect_stderr
-from typing import Any
+from typing import Any, NoReturn
 
 from core.errors import UnreadableFileError
+from core.score.quoting import shown
 
 _MARKS = ((b"\xef\xbb\xbf", "utf-8-sig"), (b"\xff\xfe", "utf-16"), (b"\xfe\xff", "utf-16"))
 _OLD = "cp1252"
@@ -17,6 +18,9 @@ _OLD = "cp1252"
 _NO_EVENT = re.compile(r"Error in parsing event \((.*)\) at line (\d+)")
 _NO_PITCH = re.compile(r"Could not get pitch information from note:(.*), assuming C")
 _TOLD_ONE_BY_ONE = 20
+CHECK = "Check the file where it was made, or export the piece as MusicXML."
+MOST_BEATS = 128
+"""Of a measure; music21 makes a tree of them."""
 OLD_ENCODING_GUESSED = "Its text is no UTF-8; it is read as Western European (Windows-1252)."
 
 
@@ -71,27 +75,35 @@ def parsed(
     return score, _stumbles(said.getvalue())
 
 
+def refuse_number(digits: str, *, line: int, name: str) -> NoReturn:
+    """Send a file back for a number that would keep its parser busy for hours."""
+    raise UnreadableFileError(
+        name,
+        f"The number {shown(digits)} can't be meant as a duration or a metre. {CHECK}",
+        f"line {line}",
+    )
+
+
 def _stumbles(said: str) -> list[str]:
     """music21's warnings, which it prints, as sentences."""
     told = []
     for line in said.splitlines():
         event, pitch = _NO_EVENT.search(line), _NO_PITCH.search(line)
         if event is not None:
-            told.append(f"Line {event[2]}: {event[1]} can't be read and is left out.")
+            told.append(f"Line {event[2]}: {shown(event[1])} can't be read and is left out.")
         elif pitch is not None:
-            told.append(f"The pitch of {pitch[1].strip()!r} can't be read; C is assumed.")
+            told.append(f"The pitch of {shown(pitch[1])!r} can't be read; C is assumed.")
         elif "WARNING" in line:
-            told.append(f"Its reader says: {line.partition('WARNING: ')[2].strip()[:160]}")
+            told.append(f"Its reader says: {shown(line.partition('WARNING: ')[2], longest=160)}")
     more = len(told) - _TOLD_ONE_BY_ONE
     return told if more <= 0 else [*told[:_TOLD_ONE_BY_ONE], f"{more} more like these."]
 
 
 def not_understood(error: Exception, *, name: str, kind: str) -> UnreadableFileError:
     """The sentence for a file that its parser gave up on."""
-    detail = " ".join(str(error).split())[:120].rstrip(". ")
+    detail = shown(str(error), longest=120).rstrip(". ")
     said = f" ({detail})" if detail else ""
     return UnreadableFileError(
         name,
-        f"It can't be understood as {kind}{said}. Check the file where it was made, or export "
-        "the piece as MusicXML.",
+        f"It can't be understood as {kind}{said}. {CHECK}",
     )

@@ -10,11 +10,18 @@ records); the tandem interpretations ``*part`` and ``*staff`` of its later pract
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
 from core.errors import UnreadableFileError
 from core.score.formats.drafts import Draft
-from core.score.formats.foreign_text import parsed, text_of
+from core.score.formats.foreign_text import (
+    CHECK,
+    MOST_BEATS,
+    parsed,
+    refuse_number,
+    text_of,
+)
 from core.score.formats.humdrum_parsing import parse_humdrum
 from core.score.formats.streams import draft_of, joined
 
@@ -22,8 +29,9 @@ KIND = "Humdrum"
 
 _KEYBOARDS = ("piano", "fort", "cemba", "hpsd", "clavi", "organ", "keyb", "klav", "celst", "harm")
 """How the instruments (``*I...``) of one player at two staves begin."""
-_EXPORT = "Check the file where it was made, or export the piece as MusicXML."
-_NO_KERN = f"It holds no **kern spine, so no notes. {_EXPORT}"
+_NO_KERN = f"It holds no **kern spine, so no notes. {CHECK}"
+_METRE = re.compile(r"(?:^|\t)\*M(\d+)")
+_LONG_NUMBER = re.compile(r"\d{5,}")
 
 
 @dataclass(slots=True)
@@ -48,6 +56,7 @@ def read_humdrum(data: bytes, *, name: str) -> Draft:
     text, guesses = text_of(data, name=name, kind=KIND)
     lines = text.split("\n")
     spines = _spines(lines, name)
+    _refuse_absurd_numbers(lines, name)
     score, stumbles = parsed(text, parse_humdrum, kind=KIND, name=name)
     draft = draft_of(score)
     draft.composer = _as_spoken(draft.composer)
@@ -62,6 +71,17 @@ def read_humdrum(data: bytes, *, name: str) -> Draft:
             "The order in which its sections are played (*>[...]) is left out; repeat signs count."
         )
     return draft
+
+
+def _refuse_absurd_numbers(lines: list[str], name: str) -> None:
+    for number, line in enumerate(lines, 1):
+        if line[:1] not in "!*=":
+            for found in _LONG_NUMBER.findall(line):
+                refuse_number(found, line=number, name=name)
+        elif line[:1] == "*":
+            for beats in _METRE.findall(line):
+                if len(beats) > 3 or int(beats) > MOST_BEATS:
+                    refuse_number(beats, line=number, name=name)
 
 
 def _has(lines: list[str], sign: str) -> bool:
@@ -86,7 +106,7 @@ def _spines(lines: list[str], name: str) -> list[_Spine]:
             spines, width = _kern_spines(tokens, name, number), len(tokens)
             continue
         if len(tokens) != width:
-            reason = f"It has {len(tokens)} columns where {width} spines run. {_EXPORT}"
+            reason = f"It has {len(tokens)} columns where {width} spines run. {CHECK}"
             if number >= len(lines) - 1:
                 reason = "The file breaks off before its end. Get a whole copy."
             raise UnreadableFileError(name, reason, f"line {number}")
@@ -107,7 +127,7 @@ def _spines(lines: list[str], name: str) -> list[_Spine]:
 
 def _kern_spines(tokens: list[str], name: str, number: int) -> list[_Spine]:
     if not tokens[0].startswith("**"):
-        reason = f"Its first record is no exclusive interpretation (**kern). {_EXPORT}"
+        reason = f"Its first record is no exclusive interpretation (**kern). {CHECK}"
         raise UnreadableFileError(name, reason, f"line {number}")
     kern = [_Spine(column) for column, token in enumerate(tokens) if token == "**kern"]
     if not kern:

@@ -207,7 +207,7 @@ def test_negative_and_missing_durations_are_told():
         (note(duration="1e9"), r"A duration is '1e9', not a number"),
         (note(duration=20000), r"A duration longer than any piece can't be meant"),
         (note(duration=10**17), r"A duration of 100000000000000000 can't be meant"),
-        (move("backup", ""), r"A duration is None, not a number"),
+        (move("backup", ""), r"A duration is '', not a number"),
     ],
 )
 def test_durations_that_cannot_be_read_name_the_place(measure, message):
