@@ -111,6 +111,12 @@ RULES: Rules = {
         "border": "none",
     },
     "#palette QTreeView::item, #palette QListWidget::item": {"min-height": "28px"},
+    "#palette QListWidget": {"outline": "none"},
+    "#palette QListWidget::item": {
+        "border-left": "2px solid transparent",
+        "padding-left": "6px",
+    },
+    "#palette QListWidget::item:selected": {"border-left": "2px solid {print}"},
     "QTreeView::item:selected, #palette QListWidget::item:selected": {
         "background": "{here}",
         "color": "{print}",

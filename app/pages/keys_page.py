@@ -16,12 +16,14 @@ from app.desk.shortcuts import key_rows
 from app.pages.page import Page
 from app.theme import Theme
 
+WIDTH = 720
+
 
 class KeysPage(Page):
     """A table of keys; Escape puts it away."""
 
     def __init__(self, theme: Theme, parent: QWidget) -> None:
-        super().__init__("Keys", theme, parent)
+        super().__init__("Keys", theme, parent, width=WIDTH)
         self.filter, self.table = QLineEdit(), QTreeWidget()
         self._fill()
         for widget in (self.filter, self.table):
@@ -38,7 +40,8 @@ class KeysPage(Page):
         super().take_theme()
         self.filter.setFont(self._theme.sans(13))
         self.table.setFont(self._theme.sans(13))
-        self.table.header().setFont(self._theme.sans(11))
+        for column in range(self.table.columnCount()):
+            self.table.headerItem().setFont(column, self._theme.sans(11))
 
     def _fill(self) -> None:
         self.table.setColumnCount(3)
