@@ -25,6 +25,7 @@ WHITE = "Keep the page white in the dark"
 PIANO = "The built-in piano"
 ASKING = "Looking for MIDI ports…"
 NO_PORT = "There is no MIDI port on this machine."
+CAUTION = "On headphones, keep the level moderate."
 REMEMBERED = (
     "The window remembers its size, what is folded, how large the page is, the folder of the "
     "files that you brought in last, and the piece and place where you left."
@@ -44,7 +45,13 @@ class SettingsPage(Page):
         self.outputs: dict[str | None, QRadioButton] = {}
         self.why_no_port = _sentence(ASKING)
         self._headings: list[QLabel] = []
-        self._sentences = [self.why_no_port, _sentence(REMEMBERED), *self._paths()]
+        self._caution = _sentence(CAUTION)
+        self._sentences = [
+            self.why_no_port,
+            self._caution,
+            _sentence(REMEMBERED),
+            *self._paths(),
+        ]
         self._inner, self._sound = QWidget(), QVBoxLayout()
         self._look_group, self._sound_group = QButtonGroup(self), QButtonGroup(self)
         self._lay_out()
@@ -83,8 +90,9 @@ class SettingsPage(Page):
         self._sound.setSpacing(2)
         column.addLayout(self._sound)
         column.addWidget(self.why_no_port)
+        column.addWidget(self._caution)
         self._add_heading(column, "What is remembered")
-        for sentence in self._sentences[1:]:
+        for sentence in self._sentences[2:]:
             column.addWidget(sentence)
             column.addSpacing(4)
         column.addStretch(1)

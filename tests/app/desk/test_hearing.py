@@ -16,7 +16,19 @@ from app.desk.desk_model import DeskModel
 from app.desk.finding_out import FindingOut
 from app.desk.hearing import Hearing
 from app.desk.selection import Selection
-from app.sound.talk import AskPorts, Export, News, Over, Play, Ports, Reached, Stop, TakeScore, Wish
+from app.sound.talk import (
+    AskPorts,
+    Export,
+    News,
+    Over,
+    Play,
+    Ports,
+    Reached,
+    Started,
+    Stop,
+    TakeScore,
+    Wish,
+)
 from core.notebook.values import AnchorKind
 from core.score.places import Passage, Place
 from core.score.statements import Statement
@@ -187,6 +199,24 @@ def test_ports_are_gone_through_and_end_with_the_piano(qtbot: QtBot, room: Room)
     with qtbot.waitSignal(listening.ports_told):
         room.link.tell(Ports(names=()))
     assert room.notices == ["There is no MIDI port on this machine; the built-in piano plays."]
+    room.hearing.next_port()
+    with qtbot.waitSignal(listening.ports_told):
+        room.link.tell(Ports(names=(), why_none="This system offers no MIDI."))
+    assert room.notices[-1] == "This system offers no MIDI."
+
+
+def test_where_the_tempo_comes_from_is_told_once_it_sounds(qtbot: QtBot, room: Room) -> None:
+    told: list[str] = []
+    room.hearing.tempo_told.connect(told.append)
+    room.hearing.toggle()
+    serial = room.hearing.listening._serial
+    with qtbot.waitSignal(room.hearing.listening.first_sound):
+        room.link.tell(Started(serial=serial, at_seconds=0.0, tempo_reason="as printed"))
+    assert told[-1] == "as printed"
+    room.hearing.change_speed(-1)
+    assert told[-1] == "as printed"
+    room.desk.select_measures(1, 1)
+    assert told[-1] == ""
 
 
 @pytest.mark.parametrize(

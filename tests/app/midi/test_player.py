@@ -14,7 +14,7 @@ from mido import sockets
 from pytestqt.qtbot import QtBot
 
 from app.midi.player import MidiPlayer
-from app.midi.ports import MidiPortError
+from app.midi.ports import NO_MIDI, MidiPortError
 from app.sound.listening import Listening
 from core.score.places import Passage
 from core.score.score import Score
@@ -142,6 +142,17 @@ def test_a_port_that_breaks_is_one_sentence() -> None:
     assert str(player.error) == (
         "MIDI port Stage piano: It stopped taking messages (unplugged). Is it still plugged in?"
     )
+
+
+def test_listening_says_why_there_is_no_port(qtbot: QtBot) -> None:
+    ways = doors(open_listening_output, why_no_port=lambda: NO_MIDI)
+    listening = Listening(open_link=partial(DirectPlayer, ways))
+    assert listening.why_no_port == ""
+    with qtbot.waitSignal(listening.ports_told) as told:
+        listening.ask_ports()
+    assert told.args == [()]
+    assert listening.why_no_port == NO_MIDI
+    listening.shut_down()
 
 
 def test_listening_plays_to_the_port_that_is_chosen(qtbot: QtBot, cable: Cable) -> None:
