@@ -201,11 +201,18 @@ class DrawingPainter:
     def _glyph(self, glyph: Glyph) -> None:
         scale = self._scale
         y = glyph.y * scale + self._shifts[glyph.staff]
-        self._sign(glyph.code, glyph.x * scale, y, glyph.scale * scale)
+        x, size = glyph.x * scale, glyph.scale * scale
+        if glyph.is_upright:
+            self._fill(glyph.code, QTransform(0, -size, -size, 0, x, y))
+        else:
+            self._sign(glyph.code, x, y, size)
 
     def _sign(self, code: str, x: float, y: float, size: float) -> None:
         """One sign of the music font at a point of the image; ``size`` is pixels a font unit."""
-        self._painter.setTransform(QTransform(size, 0, 0, -size, x, y))
+        self._fill(code, QTransform(size, 0, 0, -size, x, y))
+
+    def _fill(self, code: str, placed: QTransform) -> None:
+        self._painter.setTransform(placed)
         self._painter.fillPath(glyph_path(code), self._style.printed)
         self._painter.resetTransform()
 

@@ -47,11 +47,14 @@ class Where:
     staff : int, index of the staff it stands on; -1 for none.
     role : str, of its lines.
     extent : Extent or None, of the element that it belongs to.
+    turned_about : (float, float) or None
+        The point about which the group is turned to the left by a quarter, without the margins.
     """
 
     staff: int = -1
     role: str = ""
     extent: Extent | None = None
+    turned_about: tuple[float, float] | None = None
 
 
 class Marks:
@@ -75,9 +78,13 @@ class Marks:
     def _use(self, mark: etree._Element, where: Where) -> None:
         code = mark.get("href", "").lstrip("#").split("-")[0]
         numbers = numbers_in(mark.get("transform", ""))
-        x, y, scale = numbers[0] + self.dx, numbers[1] + self.dy, numbers[2]
-        self.glyphs.append(Glyph(code, x, y, scale, where.staff))
-        if where.extent is not None:
+        (x, y), scale = numbers[:2], numbers[2]
+        if where.turned_about is not None:
+            middle_x, middle_y = where.turned_about
+            x, y = middle_x + y - middle_y, middle_y - x + middle_x
+        x, y = x + self.dx, y + self.dy
+        self.glyphs.append(Glyph(code, x, y, scale, where.staff, where.turned_about is not None))
+        if where.extent is not None and where.turned_about is None:
             where.extent.text += music_font.DYNAMICS.get(code, "")
             left, bottom, right, top = music_font.bounds(code)
             box = (x + left * scale, y - top * scale, x + right * scale, y - bottom * scale)

@@ -176,12 +176,20 @@ class _PageReader:
 
     def _context_of(self, group: etree._Element, name: str, outer: _Context) -> _Context:
         inner = _Context(
-            outer.staff, outer.role, outer.extent, outer.measure_id, outer.system, outer.target
+            outer.staff,
+            outer.role,
+            outer.extent,
+            outer.turned_about,
+            outer.measure_id,
+            outer.system,
+            outer.target,
         )
         if name in _BESIDE_THE_HEAD and outer.target is not None and outer.target.kind == "note":
             inner.extent = outer.target.accidental if name == "accid" else None
             inner.target = None
-        if name == "page-margin":
+        if name == "arpeg":
+            inner.turned_about = _turned_about(group)
+        elif name == "page-margin":
             self._marks.dx, self._marks.dy = numbers_in(group.get("transform", "0 0"))[:2]
         elif name == "system":
             inner.system = self._systems
@@ -284,3 +292,9 @@ class _PageReader:
                     )
                 )
         return elements, directions
+
+
+def _turned_about(group: etree._Element) -> tuple[float, float] | None:
+    """The middle of ``rotate(-90 x,y)``; None for a group that lies as it is."""
+    turn, *middle = numbers_in(group.get("transform", ""))
+    return (middle[0], middle[1]) if turn == -90 and len(middle) == 2 else None

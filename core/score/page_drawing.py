@@ -26,6 +26,8 @@ class Glyph(NamedTuple):
     scale: float
     staff: int
     """Index into ``PageDrawing.staves`` of the staff it stands on, -1 for none."""
+    is_upright: bool = False
+    """Turned to the left by a quarter, as the wavy line of an arpeggio is."""
 
 
 class Line(NamedTuple):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import threading
 from itertools import pairwise
+from pathlib import Path
 
 import pytest
 
@@ -12,6 +13,7 @@ from core.resources import sample_library
 from core.score.engraving import Engraver, PageLayout, PrintedWords
 from core.score.page_drawing import UNITS_PER_SPACE, PageDrawing
 from core.score.reading import ReadScore, read_score
+from tests.core.score.written_scores import attributes, chord, note, score
 
 
 @pytest.fixture(scope="module")
@@ -152,3 +154,20 @@ def test_an_ending_has_its_bracket_and_its_number() -> None:
     assert any(abs(line.x1 - left) < UNITS_PER_SPACE for line in over)
     numbers = [t for t in page.texts if t.y < top and "".join(r.text for r in t.runs) == "1"]
     assert any(0 < text.x - left < 2 * UNITS_PER_SPACE for text in numbers)
+
+
+def test_the_wave_of_an_arpeggio_stands_upright_beside_its_chord(tmp_path: Path) -> None:
+    rolled = "<notations><arpeggiate/></notations>"
+    tones = note("C4", 4, rolled) + "".join(chord(p, 4, rolled) for p in ("E4", "G4", "C5"))
+    path = tmp_path / "rolled.musicxml"
+    path.write_bytes(score([attributes() + tones]))
+    engraver = Engraver()
+    engraver.load(read_score(path).score.canonical, PageLayout())
+    page = engraver.page(1)
+    waves = [glyph for glyph in page.glyphs if glyph.is_upright]
+    heads = [element.box for element in page.elements if element.kind == "note"]
+    assert len(waves) > 1
+    assert len({round(glyph.x) for glyph in waves}) == 1
+    assert all(glyph.x < min(box[0] for box in heads) for glyph in waves)
+    reach = max(glyph.y for glyph in waves) - min(glyph.y for glyph in waves)
+    assert reach > (max(box[3] for box in heads) - min(box[1] for box in heads)) / 2
