@@ -14,6 +14,8 @@ from core.score.score import Score
 
 _ROOM_ABOVE, _ROOM_BELOW = 8, 7
 """Staff spaces kept in sight over and under a measure that is scrolled to."""
+_LINE_ABOVE = 11
+"""The same over a long line, where section letters stand over the key's name."""
 _ROOM_BESIDE = 40
 """Logical pixels, the same sideways."""
 
@@ -92,13 +94,15 @@ class Bringing:
         view, space = self._view, self.staff_space
         ratio = view.devicePixelRatioF()
         left, top, right, bottom = (edge * space / UNITS_PER_SPACE for edge in box)
-        high = (_ROOM_ABOVE + _ROOM_BELOW) * space + bottom - top
-        rect = QRectF(item.x() + left, item.y() + top - _ROOM_ABOVE * space, right - left, high)
+        above = _LINE_ABOVE if self._pages.is_line else _ROOM_ABOVE
+        high = (above + _ROOM_BELOW) * space + bottom - top
+        rect = QRectF(item.x() + left, item.y() + top - above * space, right - left, high)
         seen = view.mapToScene(view.viewport().rect()).boundingRect()
         down, across = view.verticalScrollBar(), view.horizontalScrollBar()
-        if rect.top() < seen.top() or (is_jump and rect.bottom() > seen.bottom()):
+        is_below, is_higher = rect.bottom() > seen.bottom(), rect.height() > seen.height()
+        if rect.top() < seen.top() or (is_below and (is_jump or is_higher)):
             down.setValue(round(rect.top() / ratio))
-        elif rect.bottom() > seen.bottom():
+        elif is_below:
             down.setValue(round((rect.bottom() - seen.height()) / ratio))
         if rect.left() < seen.left() or rect.right() > seen.right():
             across.setValue(round(rect.left() / ratio) - _ROOM_BESIDE)

@@ -59,6 +59,8 @@ class EngravedPage:
 
     drawing: PageDrawing
     directions: list[EngravedDirection]
+    measure_numbers: tuple[int, ...] = ()
+    """Which of the drawing's texts are numbers of measures."""
 
 
 @dataclass(slots=True)
@@ -120,6 +122,7 @@ class _PageReader:
         self._measure_systems: dict[str, int] = {}
         self._systems = 0
         self._header_bottom = 0.0
+        self._measure_numbers: list[int] = []
 
     def read(self) -> EngravedPage:
         self._walk(self._page, _Context())
@@ -140,7 +143,7 @@ class _PageReader:
             elements=tuple(elements),
             measures=measures,
         )
-        return EngravedPage(drawing, directions)
+        return EngravedPage(drawing, directions, tuple(self._measure_numbers))
 
     # ------------------------------------------------------------------ groups
 
@@ -156,7 +159,7 @@ class _PageReader:
     def _is_repeated_there(self, child: etree._Element, context: _Context) -> bool:
         """Whether the engraver draws this only because a system begins."""
         name = child.get("class", "").split()[:1]
-        if context.system >= 0 and not context.measure_id:
+        if context.role == "system":
             return child.tag != f"{SVG}g" or bool(_AT_A_SYSTEM.intersection(name))
         # The first measure alone: nothing is summed up before its groups are walked.
         is_first = not self._measure_systems
@@ -170,7 +173,10 @@ class _PageReader:
                 self._header_bottom = self._lowest_text(group)
             return
         inner = self._context_of(group, name, context)
+        before = len(self._marks.texts)
         self._walk(group, inner)
+        if name == "mNum":
+            self._measure_numbers.extend(range(before, len(self._marks.texts)))
         if name == "measure":
             self._measure_systems.setdefault(inner.measure_id, inner.system)
 
@@ -184,6 +190,8 @@ class _PageReader:
             outer.system,
             outer.target,
         )
+        if outer.role == "system":
+            inner.role = ""
         if name in _BESIDE_THE_HEAD and outer.target is not None and outer.target.kind == "note":
             inner.extent = outer.target.accidental if name == "accid" else None
             inner.target = None
@@ -192,7 +200,7 @@ class _PageReader:
         elif name == "page-margin":
             self._marks.dx, self._marks.dy = numbers_in(group.get("transform", "0 0"))[:2]
         elif name == "system":
-            inner.system = self._systems
+            inner.system, inner.role = self._systems, "system"
             self._systems += 1
         elif name == "measure":
             inner.measure_id = group.get("id", "")

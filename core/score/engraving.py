@@ -18,6 +18,7 @@ from core.score.engraved_directions import match_directions
 from core.score.engraved_page import EngravedPage, read_page
 from core.score.line_chunks import as_chunks
 from core.score.long_line import ChunkMeasure, LineFrame, joined, measure_chunk
+from core.score.measure_numbers import lifted
 from core.score.page_drawing import UNITS_PER_SPACE, Element, PageDrawing
 
 if TYPE_CHECKING:
@@ -196,8 +197,12 @@ class Engraver:
         """
         if not 1 <= number <= self._toolkit.getPageCount():
             raise ValueError(f"number is {number}; pages count from 1")
-        page = self._with_directions(self._read(number))
-        return page if self._frame is None else joined(page, self._frame, is_first=number == 1)
+        read = self._read(number)
+        page = self._with_directions(read)
+        if self._frame is None:
+            return page
+        numbered = lifted(page, read.measure_numbers)
+        return joined(numbered, self._frame, is_first=number == 1)
 
     def chunk(self, number: int) -> ChunkMeasure:
         """What a chunk of a long line asks for; ``number`` from 1."""

@@ -19,7 +19,7 @@ BLEED = 10 * UNITS_PER_SPACE
 """How far a chunk is drawn beyond its own stretch of the line, on either side."""
 _BEFORE_NOTES = 1.6 * UNITS_PER_SPACE
 """From the cut to the leftmost mark after it."""
-_ROOM = 12 * UNITS_PER_SPACE
+_ROOM_ABOVE, _ROOM_BELOW = 12 * UNITS_PER_SPACE, 9 * UNITS_PER_SPACE
 """Least height over the top staff and under the bottom one: for key rules and brackets."""
 _CLEAR = 3 * UNITS_PER_SPACE
 """Between the highest mark and the paper's edge."""
@@ -59,8 +59,8 @@ class LineFrame:
         Least distance between the bottom line of a staff and the top line of the next one.
     """
 
-    above: float = _ROOM
-    below: float = _ROOM
+    above: float = _ROOM_ABOVE
+    below: float = _ROOM_BELOW
     staff_distance: float = 8 * UNITS_PER_SPACE
 
     def holding(self, chunk: ChunkMeasure) -> LineFrame:

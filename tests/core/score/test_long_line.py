@@ -16,11 +16,21 @@ from core.score.line_chunks import (
     crossing_costs,
 )
 from core.score.long_line import BLEED, LineFrame, joined, measure_chunk
-from core.score.page_drawing import UNITS_PER_SPACE, PageDrawing
+from core.score.measure_numbers import lifted
+from core.score.page_drawing import (
+    UNITS_PER_SPACE,
+    Curve,
+    PageDrawing,
+    Staff,
+    TextLine,
+    TextRun,
+)
 from core.score.reading import read_bytes
 from core.score.safe_xml import parse_xml
 from core.score.score import Score
 from tests.benchmarks.long_score import repeated
+from tests.core.score.written_scores import attributes, note
+from tests.core.score.written_scores import score as written
 
 LINE = PageLayout(is_one_line=True)
 
@@ -187,3 +197,66 @@ def test_written_breaks_give_way_to_those_of_the_chunks() -> None:
 def test_what_is_no_score_is_refused_by_its_name() -> None:
     with pytest.raises(UnreadableFileError, match=r"odd\.musicxml"):
         as_chunks(b"<score-partwise>", name="odd.musicxml")
+
+
+# ---------------------------------------------------------------------------- measure numbers
+
+
+def test_every_fifth_measure_has_its_number_clear_of_notes_and_slurs(
+    chunks: list[PageDrawing],
+) -> None:
+    first = chunks[0]
+    numbers = [text for text in first.texts if text.runs[0].text.isdecimal()]
+    assert [text.runs[0].text for text in numbers] == ["5", "10", "15", "20", "25"]
+    for number in numbers:
+        left, right = number.x, number.x + 1.5 * UNITS_PER_SPACE
+        for element in first.elements:
+            is_there = element.box[0] < right and element.box[2] > left
+            assert not is_there or element.box[1] >= number.y
+
+
+def test_a_number_is_set_over_a_slur_that_crosses_it() -> None:
+    space = UNITS_PER_SPACE
+    drawing = PageDrawing(
+        number=1,
+        width=100 * space,
+        height=50 * space,
+        staves=(Staff(1, "m1", 0.0, 90 * space, 20 * space, 24 * space),),
+        curves=(
+            Curve(
+                f"M0 {19 * space} C{20 * space} {15 * space} {40 * space} {15 * space} "
+                f"{60 * space} {19 * space}",
+                10.0,
+                True,
+            ),
+        ),
+        texts=(
+            TextLine(30 * space, 19 * space, "start", (TextRun("10", 300.0, False, True, False),)),
+            TextLine(30 * space, 19 * space, "start", (TextRun("no", 300.0, False, True, False),)),
+        ),
+    )
+    number, words = lifted(drawing, (0,)).texts
+    # At its middle a cubic curve is three quarters of the way to its controls.
+    assert number.y < 16 * space
+    assert words.y == 19 * space
+    assert lifted(drawing, ()) == drawing
+
+
+def test_the_bracket_of_an_ending_is_drawn_in_every_chunk() -> None:
+    ending = "<barline location='left'><ending number='1' type='start'/></barline>"
+    stop = (
+        "<barline location='right'><ending number='1' type='stop'/>"
+        "<repeat direction='backward'/></barline>"
+    )
+    quarters = "".join(note("G4") for _ in range(4))
+    measures = [attributes() + quarters, *[quarters] * 59]
+    measures[49] = ending + quarters + stop
+    ended = read_bytes(written(measures), name="ended.musicxml").score
+    engraver = Engraver()
+    assert engraver.load(ended.canonical, LINE) == 2
+    drawn = engraver.page(2)
+    assert "1" in ["".join(run.text for run in text.runs) for text in drawn.texts]
+    bracket = [line for line in drawn.lines if line.role == "" and line.y1 == line.y2]
+    box = next(box.box for box in drawn.measures if box.id == ended.measures[49].id)
+    near = UNITS_PER_SPACE
+    assert any(abs(line.x1 - box[0]) < near and abs(line.x2 - box[2]) < near for line in bracket)
