@@ -12,7 +12,9 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QAbstractScrollArea, QApplication, QLabel, QWidget
 from pytestqt.qtbot import QtBot
 
+from app import bootstrap
 from app.bootstrap import build_window, settings_in
+from app.commands_desktop import ICON_SIZES
 from app.desk.action_table import ACTIONS
 from app.desk.remembered import Remembered
 from app.desk.selection import Selection
@@ -234,6 +236,13 @@ def test_geometry_is_remembered(qtbot: QtBot, window: MainWindow, tmp_path: Path
     qtbot.addWidget(again)
     assert (again.width(), again.height()) == (790, 600)
     again.close()
+
+
+def test_the_icon_comes_in_the_sizes_that_are_drawn(window: MainWindow) -> None:
+    assert window.windowIcon().isNull()
+    bootstrap._set_icon(window)
+    widths = {size.width() for size in window.windowIcon().availableSizes()}
+    assert widths == set(ICON_SIZES)
 
 
 def test_a_selection_is_remembered(tmp_path: Path) -> None:
