@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QKeyEvent, QPainter, QPaintEvent, QResizeEvent
 from PySide6.QtWidgets import (
@@ -53,21 +55,29 @@ class BringingView(QWidget):
         self.stop = KeyedButton("Stop", key_of("stop_reading").replace("+", " "), theme, height=32)
         self.go_on = KeyedButton("Go on", "", theme, height=32)
         self.filter = QLineEdit()
-        self.questions = Questions(batch, theme)
+        self._scroll, self._desk = QScrollArea(self), QWidget(self)
+        self._page = _Page(theme, self._desk)
+        # With their parents: what shows itself must not be a window of its own for a moment.
+        self.questions = Questions(batch, theme, self)
         self.sections = [
-            FileSection(batch, spec, theme)
+            FileSection(batch, spec, theme, self._page)
             for spec in (file_columns.BAD, file_columns.READ, file_columns.HERE)
         ]
-        self._page, self._desk, self._scroll = _Page(theme), QWidget(), QScrollArea()
         self._clock = QTimer(self)
         self._clock.setInterval(LOOK_MS)
         self._soon = QTimer(self)
         self._soon.setSingleShot(True)
         self._soon.setInterval(SOON_MS)
         self._lay_out()
+        self._order_tabs()
         self._listen()
         self._take_theme()
         self.refresh()
+
+    @property
+    def now_words(self) -> str:
+        """The sentence under the squares."""
+        return self._now.text()
 
     def refresh(self) -> None:
         """Say how far it is."""
@@ -193,6 +203,14 @@ class BringingView(QWidget):
         self.filter.setFont(theme.sans(13))
         self._page.update()
 
+    def _order_tabs(self) -> None:
+        """By Tab: the head, the page from the top, then what is asked."""
+        order: list[QWidget] = [self, self.stop, self.go_on, self.filter]
+        for section in self.sections:
+            order += [section.copy_list, section.try_all, section.table]
+        for before, after in pairwise([*order, self.questions]):
+            QWidget.setTabOrder(before, after)
+
     # Receiving
 
     def _on_file_changed(self, _index: int) -> None:
@@ -282,8 +300,8 @@ _SHIFT = Qt.KeyboardModifier.ShiftModifier | Qt.KeyboardModifier.KeypadModifier
 class _Page(QFrame):
     """A page on the desk: no radius, a hairline edge."""
 
-    def __init__(self, theme: Theme) -> None:
-        super().__init__()
+    def __init__(self, theme: Theme, parent: QWidget) -> None:
+        super().__init__(parent)
         self._theme = theme
 
     def paintEvent(self, event: QPaintEvent) -> None:

@@ -18,8 +18,8 @@ class FileSection(QWidget):
 
     changed = Signal()
 
-    def __init__(self, batch: Batch, spec: TableSpec, theme: Theme) -> None:
-        super().__init__()
+    def __init__(self, batch: Batch, spec: TableSpec, theme: Theme, parent: QWidget) -> None:
+        super().__init__(parent)
         self._theme, self._is_found_in = theme, False
         self._title, self._count = QLabel(spec.title), QLabel()
         self.table = FileTable(batch, spec, theme)
@@ -32,12 +32,13 @@ class FileSection(QWidget):
             link.setProperty("role", "link")
             link.setMinimumHeight(28)
             head.addWidget(link)
-            link.setVisible(spec is BAD)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
         column.addLayout(head)
         column.addWidget(self.table)
+        for link in (self.copy_list, self.try_all):
+            link.setVisible(spec is BAD)
         self.copy_list.clicked.connect(self._copy)
         self.try_all.clicked.connect(
             lambda: batch.try_again([file.index for file in self.table.rows.files])

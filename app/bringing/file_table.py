@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QRect, QSize, Qt, QTimer, Signal
+from PySide6.QtCore import QItemSelectionModel, QRect, QSize, Qt, QTimer, Signal
 from PySide6.QtGui import (
     QAction,
     QFocusEvent,
@@ -121,7 +121,9 @@ class FileTable(QTableView):
     def focusInEvent(self, event: QFocusEvent) -> None:
         super().focusInEvent(event)
         if not self.currentIndex().isValid() and self.found.rowCount():
-            self.setCurrentIndex(self.found.index(0, 0))
+            first = self.found.index(0, 0)
+            nothing = QItemSelectionModel.SelectionFlag.NoUpdate
+            self.selectionModel().setCurrentIndex(first, nothing)
         self.viewport().update()
 
     def focusOutEvent(self, event: QFocusEvent) -> None:

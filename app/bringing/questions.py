@@ -6,7 +6,15 @@ from datetime import date
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QPainter, QPaintEvent
-from PySide6.QtWidgets import QBoxLayout, QFrame, QHBoxLayout, QLabel, QPushButton, QVBoxLayout
+from PySide6.QtWidgets import (
+    QBoxLayout,
+    QFrame,
+    QHBoxLayout,
+    QLabel,
+    QPushButton,
+    QVBoxLayout,
+    QWidget,
+)
 
 from app.bringing.batch import Batch
 from app.bringing.brought_files import BroughtFile, FileState
@@ -25,8 +33,8 @@ UNTIL_THEN = "Until you decide, the one you have stays."
 class Questions(QFrame):
     """The panel; there only while something is asked."""
 
-    def __init__(self, batch: Batch, theme: Theme) -> None:
-        super().__init__()
+    def __init__(self, batch: Batch, theme: Theme, parent: QWidget) -> None:
+        super().__init__(parent)
         self._batch, self._theme = batch, theme
         self.setObjectName("here")
         self.setAccessibleName("Asks you")
@@ -48,6 +56,11 @@ class Questions(QFrame):
         """The questions that are shown."""
         return list(self._blocks.values())
 
+    @property
+    def words_at_foot(self) -> str:
+        """How many more there are, and what is done meanwhile."""
+        return self._foot.text()
+
     def refresh(self) -> None:
         """Show the first of what is asked now."""
         asking = self._batch.of(FileState.ASKS)
@@ -57,7 +70,7 @@ class Questions(QFrame):
             for block in self.blocks
             if self.focusWidget() is not None
         )
-        for index in [index for index in self._blocks if index not in shown]:
+        for index in [index for index, b in self._blocks.items() if b.file != shown.get(index)]:
             block = self._blocks.pop(index)
             block.hide()
             block.deleteLater()
@@ -98,7 +111,7 @@ class Questions(QFrame):
 class _Question(QFrame):
     def __init__(self, file: BroughtFile, batch: Batch, theme: Theme) -> None:
         super().__init__()
-        self._theme = theme
+        self.file, self._theme = file, theme
         twin = file.twin
         assert twin is not None
         day = day_name(twin.brought_in_at, date.today())
