@@ -11,7 +11,7 @@ from enum import Enum
 from math import floor
 
 from PySide6.QtCore import QPointF, QRectF, Qt
-from PySide6.QtGui import QColor, QFont, QPainter, QPen, QPolygonF
+from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPen, QPolygonF
 
 from app import sign_text
 from app.score.score_geometry import Span
@@ -28,6 +28,8 @@ reach up there, and its thickness, in spaces."""
 LABEL_ABOVE, LABEL_SIZE = 0.6, 1.1
 LETTER_SIZE, LETTER_MIDDLE = 2.6, 3.4
 """Section letters, and where their middle is on the page, left of all names, in spaces."""
+LETTER_ROOM = 4.4
+"""Between the page's edge and the brace, in spaces."""
 LETTER_INSIDE_SIZE, LETTER_OVER_RULE = 1.7, 2.0
 """A letter in the middle of a system, and how far its line is over the key rule."""
 BENT_WIDTH, BENT_HEIGHT = 1.2, 0.6
@@ -272,8 +274,13 @@ class MarkPainter:
             return
         middle = (span.top + span.bottom) / 2 * self._scale
         centre = letter.page_left * self._scale + LETTER_MIDDLE * space
-        half = 2.2 * space
+        half = LETTER_ROOM / 2 * space
         rect = QRectF(centre - half, middle - half, 2 * half, 2 * half)
+        advance = QFontMetricsF(font).horizontalAdvance(letter.letter)
+        if advance > rect.width():
+            # A person's own word for a section ("Intro").
+            font.setPixelSize(max(6, floor(font.pixelSize() * rect.width() / advance)))
+            self._painter.setFont(font)
         centred = Qt.AlignmentFlag.AlignHCenter | Qt.AlignmentFlag.AlignVCenter
         self._painter.drawText(rect, int(centred), letter.letter)
 
