@@ -4,13 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from app.score.page_marks import Gloss
+from app.score.page_marks import (
+    BRACKET_BELOW,
+    BRACKET_STEP,
+    BRACKET_STEP_LEAST,
+    LABEL_ABOVE,
+    LABEL_SIZE,
+    Gloss,
+    rule_above,
+)
 from app.score.score_geometry import PageGeometry, Span
 from core.notebook.values import AnchorKind, Remark
 from core.score.page_drawing import UNITS_PER_SPACE
 
 _NUMBER_ROOM = 2.6 * UNITS_PER_SPACE
 """Left of a bracket, for its number."""
+_LABEL_ROOM = LABEL_ABOVE + LABEL_SIZE + 0.5
+"""Over a key rule, for its name, in spaces."""
 
 
 def glosses_on(
@@ -33,14 +43,36 @@ def glosses_on(
         Number of the remark that the pointer is on.
     """
     rows: dict[int, list[list[tuple[float, float]]]] = {}
-    found: list[Gloss] = []
+    found: list[tuple[int, Span, int]] = []
     for number, remark in numbered:
         if remark.anchor.score_sha256 != score_sha256:
             continue
         for span in _spans(geometry, remark):
             row = _free_row(rows.setdefault(span.system, []), span)
-            found.append(Gloss(number=number, span=span, row=row, is_dark=number == darkened))
-    return found
+            found.append((number, span, row))
+    steps = {
+        span.system: _step(geometry, span, len(rows[span.system])) for _number, span, _row in found
+    }
+    return [
+        Gloss(
+            number=number,
+            span=span,
+            row=row,
+            step=steps[span.system],
+            is_dark=number == darkened,
+        )
+        for number, span, row in found
+    ]
+
+
+def _step(geometry: PageGeometry, span: Span, rows: int) -> float:
+    """From row to row, so that the last one ends over what stands over the next system."""
+    below = geometry.top_staff_line(span.system + 1)
+    if below is None or rows < 2:
+        return BRACKET_STEP
+    reach = (below - geometry.top_of_system(span.system + 1)) / UNITS_PER_SPACE
+    room = (below - span.bottom) / UNITS_PER_SPACE - rule_above(reach) - _LABEL_ROOM
+    return min(BRACKET_STEP, max(BRACKET_STEP_LEAST, (room - BRACKET_BELOW) / (rows - 1)))
 
 
 def _spans(geometry: PageGeometry, remark: Remark) -> list[Span]:

@@ -19,8 +19,9 @@ from core.score.page_drawing import UNITS_PER_SPACE, Box
 
 HERE_ABOVE, HERE_BELOW = 2.6, 2.0
 """How far the current place reaches over the top and under the bottom staff, in spaces."""
-BRACKET_BELOW, BRACKET_STEP, BRACKET_FOOT = 3.6, 1.8, 0.5
-"""A gloss bracket under the bottom staff, the next one below it, its feet, in spaces."""
+BRACKET_BELOW, BRACKET_STEP, BRACKET_STEP_LEAST, BRACKET_FOOT = 3.6, 1.8, 1.2, 0.5
+"""A gloss bracket under the bottom staff, the next one below it (at least so far, where the system
+below leaves no more room), its feet, in spaces."""
 NUMBER_SIZE = 1.7
 RULE_ABOVE, RULE_ABOVE_MOST, RULE_CLEAR, RULE_HEIGHT = 4.4, 6.6, 0.9, 0.4
 """A key rule over the top staff, at most so far over it, its distance from notes and words that
@@ -60,6 +61,8 @@ class Gloss:
     number: int
     span: Span
     row: int
+    step: float = BRACKET_STEP
+    """From row to row, in spaces."""
     is_dark: bool = False
     """Drawn stronger, because the pointer is on the remark."""
 
@@ -219,9 +222,7 @@ class MarkPainter:
         self._painter.drawRoundedRect(rect, radius, radius)
 
     def _rule_top(self, span: Span, reach: float) -> int:
-        """Over what reaches over the staff, unless that would be in the system above."""
-        above = min(max(RULE_ABOVE, reach + RULE_CLEAR), RULE_ABOVE_MOST)
-        return round(span.top * self._scale - above * self._space)
+        return round(span.top * self._scale - rule_above(reach) * self._space)
 
     def _key_rule(self, rule: KeyRule) -> None:
         top = self._rule_top(rule.span, rule.reach)
@@ -313,6 +314,14 @@ class MarkPainter:
         self._painter.drawText(number, int(side | Qt.AlignmentFlag.AlignVCenter), str(gloss.number))
 
 
+def rule_above(reach: float) -> float:
+    """How far over the top staff a key rule lies, in spaces.
+
+    Over what reaches over the staff, unless that would be in the system above.
+    """
+    return min(max(RULE_ABOVE, reach + RULE_CLEAR), RULE_ABOVE_MOST)
+
+
 def gloss_below(gloss: Gloss) -> float:
     """How far under the bottom staff a bracket lies, in spaces."""
-    return BRACKET_BELOW + gloss.row * BRACKET_STEP
+    return BRACKET_BELOW + gloss.row * gloss.step

@@ -154,7 +154,7 @@ class PageGeometry:
         return self._system_lefts[system]
 
     def top_of_system(self, system: int) -> float:
-        """The highest note, rest or direction of a system, or its top staff line."""
+        """The highest note, rest, direction or ending of a system, or its top staff line."""
         if self._tops is None:
             systems = {box.id: box.system for box in self.drawing.measures}
             self._tops = {}
@@ -162,7 +162,21 @@ class PageGeometry:
                 number = systems.get(element.measure_id)
                 if number is not None:
                     self._tops[number] = min(element.box[1], self._tops.get(number, float("inf")))
+            for line in self.drawing.lines:
+                if line.role == "ending":
+                    number = self._system_under(line.y1)
+                    self._tops[number] = min(line.y1, self._tops.get(number, float("inf")))
         return min(self._tops.get(system, float("inf")), self._system_edges[system][0])
+
+    def top_staff_line(self, system: int) -> float | None:
+        """The first staff line of a system; None where the page has no such system."""
+        edges = self._system_edges.get(system)
+        return None if edges is None else edges[0]
+
+    def _system_under(self, y: float) -> int:
+        """The system whose first staff line is the next one below; the last one where none is."""
+        below = [(top, number) for number, (top, _) in self._system_edges.items() if top >= y]
+        return min(below)[1] if below else max(self._system_edges)
 
     def span_of(self, element_id: str) -> Span | None:
         """The system on which an element stands, as a span without width at its place."""
