@@ -18,7 +18,7 @@ from core.score.engraved_text import SVG, text_box, text_lines
 from core.score.page_drawing import Box, Curve, Ellipse, Glyph, Line, Polygon, TextLine
 
 _NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
-_LINE_ROLES = ("stem", "barline", "ledger")
+_LINE_ROLES = ("stem", "barline", "ledger", "ending")
 _THIN_STROKE = 20.0
 """Drawing units, for a frame that names no width."""
 

@@ -31,6 +31,7 @@ _ROLES = {
     "flag": "stem",
     "barLine": "barline",
     "ledgerLines": "ledger",
+    "voltaBracket": "ending",
     "layer": "layer",
     "grpSym": "",
 }

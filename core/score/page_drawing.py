@@ -31,7 +31,7 @@ class Glyph(NamedTuple):
 
 
 class Line(NamedTuple):
-    """A straight stroke; ``role`` is "staff", "ledger", "stem", "barline" or ""."""
+    """A straight stroke; ``role`` is "staff", "ledger", "stem", "barline", "ending" or ""."""
 
     x1: float
     y1: float

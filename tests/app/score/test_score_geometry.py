@@ -8,9 +8,11 @@ import pytest
 
 from app.score.score_geometry import PageGeometry, ScoreIndex
 from core.notebook.values import AnchorKind
+from core.resources import sample_library
+from core.score.engraving import Engraver, PageLayout
 from core.score.page_drawing import UNITS_PER_SPACE
 from core.score.places import Passage, Place
-from core.score.reading import ReadScore
+from core.score.reading import ReadScore, read_score
 
 
 def middle(box: tuple[float, float, float, float]) -> tuple[float, float]:
@@ -111,3 +113,15 @@ def test_a_point_inside_a_measure_is_in_that_measure(
 
 def test_far_under_the_music_is_no_measure(first_page: PageGeometry) -> None:
     assert first_page.measure_at(5000.0, -50 * UNITS_PER_SPACE) is None
+
+
+def test_the_bracket_of_an_ending_is_the_top_of_its_system() -> None:
+    score = read_score(sample_library() / "lamplighters_round.musicxml").score
+    engraver = Engraver()
+    engraver.load(score.canonical, PageLayout())
+    geometry = PageGeometry(engraver.page(1), ScoreIndex(score))
+    endings = [line.y1 for line in geometry.drawing.lines if line.role == "ending"]
+    second, third = geometry.top_of_system(1), geometry.top_of_system(2)
+    assert second == min(endings)
+    assert third in endings
+    assert second < geometry.spans(Passage.of_measures(8, 8))[0].top
