@@ -97,9 +97,11 @@ def build_window(
     from app.desk.desk_model import DeskModel
     from app.desk.remembered import Remembered
     from app.messages import Messages
+    from app.screen_reader import tell_roles
     from app.theme import Theme
     from app.window import MainWindow
 
+    tell_roles()
     theme = Theme(settings)
     desk = DeskModel(store, read=head_start.read if head_start else None)
     messages = Messages()
