@@ -141,3 +141,4 @@ print(sample_library())
     assert (resources / "fonts" / "eb_garamond" / "OFL.txt").is_file()
     assert sample_library == site / "core" / "_sample_library"
     assert (sample_library / "barcarolle.musicxml").is_file()
+    assert (sample_library / "notebook.toml").is_file()

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import os
+import subprocess
+import sys
 from collections.abc import Callable
 from contextlib import AbstractContextManager
 from pathlib import Path
@@ -10,6 +13,7 @@ import pytest
 from pytestqt.qtbot import QtBot
 
 from app.desk.sample import SampleNotebook
+from app.kept_where import HOME_VARIABLE
 from app.window import MainWindow
 from core.notebook.judgements import judgements_of
 from core.notebook.remarks import remarks_of
@@ -20,6 +24,37 @@ OpenWindow = Callable[[], AbstractContextManager[MainWindow]]
 SAMPLES = {sample.file: sample for sample in read_sample(sample_library())}
 FIRST = "barcarolle.musicxml"
 PATIENCE_MS = 30_000
+DEMO = """
+import sys
+from PySide6.QtCore import QTimer
+from PySide6.QtWidgets import QApplication
+from app import bootstrap
+from app.desk.sample import SampleNotebook
+from app.window import MainWindow
+
+def window():
+    return next(w for w in QApplication.topLevelWidgets() if isinstance(w, MainWindow))
+
+def when_shown():
+    seen = [w for w in QApplication.topLevelWidgets() if isinstance(w, MainWindow)]
+    sample = seen[0].findChild(SampleNotebook) if seen else None
+    if sample is None:
+        QTimer.singleShot(5, when_shown)
+    elif sys.argv[1] == "whole":
+        sample.finished.connect(tell)
+    else:
+        seen[0].desk.remarks_changed.connect(lambda: seen[0].desk.remarks and tell())
+
+def tell():
+    from core.notebook.pieces import shelf
+    desk = window().desk
+    print(len(shelf(desk.store)), desk.piece.title, len(desk.remarks), flush=True)
+    window().close()
+
+application = QApplication([])
+QTimer.singleShot(0, when_shown)
+sys.exit(bootstrap.run_window(None, demo=True))
+"""
 
 
 def begun(window: MainWindow) -> SampleNotebook:
@@ -98,3 +133,30 @@ def test_the_sample_waits_for_its_first_piece(qtbot: QtBot, open_window: OpenWin
         window.desk.reload_pieces()
         assert window.desk.pieces == ()
         sample.shut_down()
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(("until", "pieces"), [("whole", len(SAMPLES)), ("first", 1)])
+def test_the_demo_leaves_nothing_behind(tmp_path: Path, until: str, pieces: int) -> None:
+    """Neither in the person's own folder nor in the temporary one, however early it is closed."""
+    own, temporary = tmp_path / "own", tmp_path / "temporary"
+    temporary.mkdir()
+    demo = subprocess.run(
+        [sys.executable, "-c", DEMO, until],
+        env={
+            **os.environ,
+            HOME_VARIABLE: str(own),
+            "TMPDIR": str(temporary),
+            "XDG_RUNTIME_DIR": str(tmp_path),
+            "QT_QPA_PLATFORM": "offscreen",
+            "PYTHONPATH": str(Path(__file__).parents[2]),
+        },
+        capture_output=True,
+        text=True,
+        timeout=120,
+        check=False,
+    )
+    assert demo.returncode == 0, demo.stderr
+    assert demo.stdout == f"{pieces} Barcarolle {len(SAMPLES[FIRST].remarks)}\n"
+    assert not own.exists()
+    assert list(temporary.glob("postil-*")) == []
