@@ -86,6 +86,15 @@ def _opened(path: Path) -> logging.Handler:
         path, maxBytes=MOST_BYTES, backupCount=OLD_FILES, encoding="utf-8", delay=True
     )
     file.setFormatter(_Formatter())
-    versions = f"Python {platform.python_version()}, {platform.platform()}"
+    versions = f"Postil {_version()}, Python {platform.python_version()}, {platform.platform()}"
     file.emit(logging.makeLogRecord({"name": "postil", "levelname": "INFO", "msg": versions}))
     return file
+
+
+def _version() -> str:
+    from importlib.metadata import PackageNotFoundError, version
+
+    try:
+        return version("postil")
+    except PackageNotFoundError:
+        return "from its folder"

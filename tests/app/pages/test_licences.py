@@ -7,7 +7,7 @@ from importlib import metadata
 import pytest
 
 from app.pages import licences
-from app.pages.licences import Entry, entries, summary, text, version
+from app.pages.licences import Entry, entries, is_here, summary, text, version
 
 
 def test_every_package_that_postil_needs_is_named() -> None:
@@ -17,7 +17,9 @@ def test_every_package_that_postil_needs_is_named() -> None:
     assert "pytest" not in names
 
 
-@pytest.mark.parametrize("entry", entries(), ids=lambda entry: entry.name)
+@pytest.mark.parametrize(
+    "entry", [entry for entry in entries() if is_here(entry)], ids=lambda entry: entry.name
+)
 def test_each_has_a_licence(entry: Entry) -> None:
     line = summary(entry)
     assert line.startswith(entry.name)
@@ -33,6 +35,19 @@ def test_texts_are_whole() -> None:
     by_name = {entry.name: entry for entry in entries()}
     assert "WITHOUT WARRANTY OF ANY KIND" in text(by_name["Postil"])
     assert "SIL OPEN FONT LICENSE" in text(by_name["EB Garamond"])
+
+
+def test_qt_has_the_text_of_its_licence_too() -> None:
+    """Its package brings none; Verovio's is under the same one."""
+    qt = Entry(name="PySide6-Essentials", distribution="PySide6-Essentials")
+    assert "LGPL-3.0-only" in summary(qt)
+    assert "LGPL-3.0-only" in summary(Entry(name="verovio", distribution="verovio"))
+    assert "GNU LESSER GENERAL PUBLIC LICENSE" in text(qt)
+
+
+def test_what_is_not_installed_is_not_here() -> None:
+    assert not is_here(Entry(name="Nothing", distribution="no-such-package-of-anybody"))
+    assert is_here(Entry(name="Python"))
 
 
 def test_run_from_its_folder_it_still_knows(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -276,9 +276,10 @@ def test_the_folder_of_the_log_is_opened(
     assert [url.toLocalFile() for url in opened_urls] == [str(tmp_path)]
 
 
-def test_about_shows_every_licence(window: MainWindow) -> None:
+def test_about_shows_every_licence(qtbot: QtBot, window: MainWindow) -> None:
     page = opened(window, "about", AboutPage)
     assert isinstance(page, AboutPage)
+    qtbot.waitUntil(lambda: page.list.count() > 14)
     names = [page.list.item(row).text() for row in range(page.list.count())]
     assert names[0].startswith("Postil 0.")
     assert any(name.startswith("PySide6-Essentials 6") for name in names)
