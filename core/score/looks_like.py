@@ -25,7 +25,7 @@ _SIGNATURES: tuple[tuple[bytes, str], ...] = (
     (rb"\*\*\w+|!!+ ?\w", "a Humdrum file"),
     (rb"%abc|((%|[A-Z]:)[^\n]*\n\s*)*X:\s*\d+", "an ABC file"),
     (rb"(<\?xml.*?)?(<!--.*?-->\s*)*<!doctype html|(<\?xml.*?)?<html", "a web page"),
-    (rb"(<\?[^>]*>\s*)*(<!--.*?-->\s*)*<(\w+:)?mei\b", "an MEI file"),
+    (rb"(<\?[^>]*>\s*)*(<!.*?>\s*)*<(\w+:)?mei\b", "an MEI file"),
     (rb"(<\?[^>]*>\s*)*(<!.*?>\s*)*<svg\b", "a picture"),
     (rb"[\[{]\s*[\"\[{\d]", "a JSON file"),
 )
@@ -34,7 +34,7 @@ _ZIP_MEMBERS: tuple[tuple[str, str], ...] = (
     (r"(ppt|xl)/.*", "an office document"),
     (r"content\.xml", "an office document"),
     (r".*\.opf", "an electronic book"),
-    (r".*\.(mscx|gpif|score|sib|dorico)", "a notation editor's own file"),
+    (r".*\.(mscx|gpif)", "a notation editor's own file"),
 )
 
 

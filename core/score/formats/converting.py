@@ -72,15 +72,23 @@ FORMAT_NAMES = ("MusicXML", "MXL", *(known.name for known in FORMATS))
 """All that can be read, as musicians know them."""
 SUFFIXES = (".musicxml", ".xml", ".mxl", *(s for known in FORMATS for s in known.suffixes))
 """What is looked for in a folder; a file named by itself may have any."""
-_WIDE_STARTS = (b"\xff\xfe", b"\xfe\xff")
+_WIDE_STARTS = (
+    (b"\x00\x00\xfe\xff", "utf-32"),
+    (b"\xff\xfe\x00\x00", "utf-32"),
+    (b"\xff\xfe", "utf-16"),
+    (b"\xfe\xff", "utf-16"),
+    (b"<\x00", "utf-16-le"),
+    (b"\x00<", "utf-16-be"),
+)
 _HEAD_BYTES = 8192
 
 
 def format_of(data: bytes) -> Format | None:
     """The format to be converted; None for MusicXML and for what is no score."""
     head = data[:_HEAD_BYTES]
-    if head.startswith(_WIDE_STARTS):
-        head = head.decode("utf-16", "replace").encode("utf-8", "replace")
+    wide = next((encoding for start, encoding in _WIDE_STARTS if head.startswith(start)), None)
+    if wide is not None:
+        head = head.decode(wide, "replace").encode("utf-8", "replace")
     what = what_it_looks_like(head)
     return next((known for known in FORMATS if known.looks_like == what), None)
 

@@ -12,11 +12,19 @@ from typing import Any, NoReturn
 from core.errors import UnreadableFileError
 from core.score.quoting import shown
 
-_MARKS = ((b"\xef\xbb\xbf", "utf-8-sig"), (b"\xff\xfe", "utf-16"), (b"\xfe\xff", "utf-16"))
+_WIDE_MARKS = (
+    (b"\x00\x00\xfe\xff", "utf-32"),
+    (b"\xff\xfe\x00\x00", "utf-32"),
+    (b"\xff\xfe", "utf-16"),
+    (b"\xfe\xff", "utf-16"),
+)
+_MARKS = ((b"\xef\xbb\xbf", "utf-8-sig"), *_WIDE_MARKS)
 _OLD = "cp1252"
 """What text without a mark that is no UTF-8 was mostly written in."""
 _NO_EVENT = re.compile(r"Error in parsing event \((.*)\) at line (\d+)")
 _NO_PITCH = re.compile(r"Could not get pitch information from note:(.*), assuming C")
+_SLIPS = (LookupError, TypeError, AttributeError)
+"""What such an error says is about the parser, not about the file."""
 _TOLD_ONE_BY_ONE = 20
 CHECK = "Check the file where it was made, or export the piece as MusicXML."
 MOST_BEATS = 128
@@ -102,7 +110,7 @@ def _stumbles(said: str) -> list[str]:
 def not_understood(error: Exception, *, name: str, kind: str) -> UnreadableFileError:
     """The sentence for a file that its parser gave up on."""
     detail = shown(str(error), longest=120).rstrip(". ")
-    said = f" ({detail})" if detail else ""
+    said = f" ({detail})" if detail and not isinstance(error, _SLIPS) else ""
     return UnreadableFileError(
         name,
         f"It can't be understood as {kind}{said}. {CHECK}",

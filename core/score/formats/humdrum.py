@@ -105,6 +105,9 @@ def _spines(lines: list[str], name: str) -> list[_Spine]:
         if not spines:
             spines, width = _kern_spines(tokens, name, number), len(tokens)
             continue
+        if not width and tokens[0].startswith("**"):
+            reason = "A second piece begins here. Split the file, and bring each in by itself."
+            raise UnreadableFileError(name, reason, f"line {number}")
         if len(tokens) != width:
             reason = f"It has {len(tokens)} columns where {width} spines run. {CHECK}"
             if number >= len(lines) - 1:

@@ -14,6 +14,7 @@ from lxml import etree
 
 from core.errors import UnreadableFileError
 from core.score.formats.drafts import Draft, DraftPart
+from core.score.formats.foreign_text import CHECK
 from core.score.formats.mei_music import MusicWalk
 from core.score.formats.mei_notes import tag_of, text_in
 from core.score.formats.sounding_accidentals import take_key_accidentals
@@ -42,6 +43,8 @@ def read_mei(data: bytes, *, name: str) -> Draft:
         raise UnreadableFileError(name, reason)
     draft = Draft(title=_title(root), composer=_composer(root))
     draft.parts, staves = _parts(definition)
+    if not draft.parts:
+        raise UnreadableFileError(name, f"Its scoreDef defines no staff. {CHECK}")
     MusicWalk(draft, staves, music).walk(definition)
     movements = len(list(music.iter("{*}mdiv")))
     if movements > 1:

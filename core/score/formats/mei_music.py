@@ -7,6 +7,7 @@ up after all notes are read.
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from fractions import Fraction
 
 from lxml import etree
@@ -15,6 +16,7 @@ from core.score.formats.beams import beamed_as_given
 from core.score.formats.drafts import Barline, Change, Draft, DraftMeasure, Event
 from core.score.formats.mei_notes import ID, contents, duration_of, event_of
 from core.score.formats.mei_signs import attached_in, barlines_of, changes_in, signs_of
+from core.score.quoting import shown
 
 _START = Fraction(0)
 _SECTIONS = frozenset(("section", "score", "mdiv", "body", "parts", "part", "music", "rdg"))
@@ -27,6 +29,9 @@ _LEFT_OUT = {
     "halfmRpt": "Signs that repeat half a measure are left out.",
     "mRpt2": "Signs that repeat two measures are left out.",
 }
+STAFF_UNDEFINED = "Staff {!r} is left out: nothing defines it."
+WITHOUT_PITCH = "{} notes are left out: they have no pitch that can be read."
+WITHOUT_DURATION = "{} durations can't be read; quarters are assumed."
 _FIELD_OF_ONSET = re.compile(r"(?:(\d{1,4})m\s*\+\s*)?(\d{1,4}(?:\.\d{1,9})?)")
 
 Ratio = tuple[int, int] | None
@@ -56,7 +61,13 @@ class MusicWalk:
         self._sections(self._music, definition)
         for index, tag, element in self._controls:
             self._direct(index, tag, element)
-        self._draft.losses += self._losses
+        self._draft.losses += [*self._losses, *self._unread()]
+
+    def _unread(self) -> Iterator[str]:
+        if self._attached.without_pitch:
+            yield WITHOUT_PITCH.format(self._attached.without_pitch)
+        if self._attached.without_duration:
+            yield WITHOUT_DURATION.format(self._attached.without_duration)
 
     def _sections(self, container: etree._Element, first: etree._Element) -> None:
         for tag, child in contents(container):
@@ -132,6 +143,7 @@ class MusicWalk:
     def _staff(self, element: etree._Element, index: int) -> None:
         place = self._staves.get(element.get("n", ""))
         if place is None:
+            self._losses[STAFF_UNDEFINED.format(shown(element.get("n")))] = None
             return
         part, staff = place
         measure = self._draft.parts[part].measures[index]

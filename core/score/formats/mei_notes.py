@@ -6,6 +6,7 @@ Source: Music Encoding Initiative, MEI Guidelines 5.0, 2023: ``note``, ``chord``
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from fractions import Fraction
@@ -34,6 +35,7 @@ _ARTICULATIONS = {
 _TECHNIQUES = {"dnbow": "down-bow", "upbow": "up-bow", "harm": "harmonic", "open": "open-string"}
 _TIES = {"i": "start", "m": "continue", "t": "stop"}
 _SYLLABIC = {"i": "begin", "m": "middle", "t": "end"}
+_OCTAVE = re.compile(r"\d{1,2}")
 _TRANSPARENT = {"app", "lem", "choice", "corr", "reg", "expan", "supplied", "unclear", "add",
                 "orig", "damage", "subst", "handShift"}  # fmt: skip
 """Editorial elements whose contents are read as if they were not there."""
@@ -42,11 +44,16 @@ _ALTERNATIVES = {"app": ("lem", "rdg"), "choice": ("corr", "reg", "expan", "orig
 
 @dataclass(slots=True)
 class Attached:
-    """What the file ties to its notes from elsewhere, by their ids."""
+    """What the file ties to its notes from elsewhere, by their ids.
+
+    And how many notes are without a pitch, or a duration, that can be read.
+    """
 
     marks: dict[str, list[str]] = field(default_factory=dict)
     slurs: dict[str, list[tuple[int, str]]] = field(default_factory=dict)
     ties: dict[str, set[str]] = field(default_factory=dict)
+    without_pitch: int = 0
+    without_duration: int = 0
 
 
 def tag_of(element: etree._Element) -> str:
@@ -99,11 +106,13 @@ def event_of(
         if "dur" not in element.attrib and members:
             quarters, shape = duration_of(members[0], ratio)
     named = [element, *members] if tag == "chord" else [element]
+    attached.without_duration += any(node.get("dur", "4") not in TYPE_OF_DURATION for node in named)
     ids = [node.get(ID, "") for node in named]
     chord_tie = _TIES.get(element.get("tie", "")) if tag == "chord" else None
     pitches = tuple(
         [p for member in members if (p := _pitch(member, attached, chord_tie)) is not None]
     )
+    attached.without_pitch += len(members) - len(pitches)
     grace = next((node.get("grace") for node in named if node.get("grace")), None)
     return Event(
         onset,
@@ -121,7 +130,7 @@ def event_of(
 def _pitch(note: etree._Element, attached: Attached, chord_tie: str | None) -> Pitch | None:
     step = note.get("pname", "").upper()
     octave = note.get("oct.ges", note.get("oct", ""))
-    if step not in ("A", "B", "C", "D", "E", "F", "G") or not octave.isdecimal():
+    if step not in ("A", "B", "C", "D", "E", "F", "G") or not _OCTAVE.fullmatch(octave):
         return None
     written, sounding = note.get("accid"), note.get("accid.ges")
     for tag, child in contents(note):

@@ -6,7 +6,7 @@ inferred here, step by step, and each step is told as a guess.
 
 from __future__ import annotations
 
-from bisect import bisect_right
+from bisect import bisect_left, bisect_right
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -34,6 +34,8 @@ T = TypeVar("T")
 KIND = "MIDI"
 MOST_MEASURES = 20_000
 """Twice the longest score that Postil is made for; more come of a time that can't be meant."""
+MOST_PIECES = 600_000
+"""Notes, tied ones counted each; an opera has a quarter of it."""
 
 _KEYBOARDS = frozenset((*range(8), *range(16, 21)))
 """General MIDI programs that play from two staves: pianos, harpsichord, organs."""
@@ -90,10 +92,13 @@ def read_midi(data: bytes, *, name: str) -> Draft:
     end = max(note.end for staves in written for notes in staves for note in notes)
     metres = _metres(contents, draft)
     measures = _measures(metres, end, name)
+    _refuse_drones(written, measures, name)
     for source, staves in zip(sources, written, strict=True):
         draft.parts.append(_part(source, staves, measures))
     _put_changes(draft, metres, keys, measures)
     _put_tempos(draft, contents, measures)
+    if contents.has_absurd_tempo:
+        draft.losses.append("A tempo faster than anything can be played is left out.")
     velocities = {note.velocity for note in everything}
     if len(velocities) > 1 or contents.has_pedal:
         draft.losses.append("How loudly keys are struck, and the pedal, are left out.")
@@ -253,6 +258,22 @@ def _measures(
             spans.append(MeasureSpan(here, length if is_last else min(length, stop - here), beat))
             here += length
     return spans
+
+
+def _refuse_drones(
+    written: list[list[list[WrittenNote]]], measures: list[MeasureSpan], name: str
+) -> None:
+    """A note is written once in each measure that it sounds in; a few can fill the memory."""
+    starts = [measure.onset for measure in measures]
+    pieces = 0
+    for note in (note for staves in written for notes in staves for note in notes):
+        pieces += bisect_left(starts, note.end) - bisect_right(starts, note.onset) + 1
+    if pieces > MOST_PIECES:
+        raise UnsupportedScoreError(
+            name,
+            f"Its notes sound on over so many barlines that they would be {pieces} tied notes. "
+            "Let the keys go in it, and export it again.",
+        )
 
 
 def _part(

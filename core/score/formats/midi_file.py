@@ -23,6 +23,9 @@ PERCUSSION = 9
 FARTHEST_QUARTERS = 100_000.0
 """A later note can't be meant: at 120 quarters a minute that is fourteen hours."""
 
+FASTEST_QPM = 2000.0
+"""Quarters a minute; a faster tempo can't be meant."""
+
 _HEADER_BYTES = 14
 _DAMPER = 64
 _MIDDLE_OF_ACCIDENTALS = "FCGDAEB"
@@ -57,6 +60,7 @@ class MidiContents:
     tempos: list[tuple[float, float]] = field(default_factory=list)
     title: str = ""
     has_pedal: bool = False
+    has_absurd_tempo: bool = False
 
 
 def read_contents(data: bytes, *, name: str) -> MidiContents:
@@ -69,11 +73,11 @@ def read_contents(data: bytes, *, name: str) -> MidiContents:
     UnsupportedScoreError
         Format 2, or time that is not counted in beats.
     """
-    kind, ticks = _looked_at(data, name)
+    kind, ticks, tracks = _looked_at(data, name)
     import mido
 
     try:
-        file = mido.MidiFile(file=io.BytesIO(data), clip=True)
+        file = mido.MidiFile(file=io.BytesIO(tracks), clip=True)
     except EOFError as error:
         raise UnreadableFileError(name, _BROKEN_OFF) from error
     except Exception as error:
@@ -89,8 +93,8 @@ def read_contents(data: bytes, *, name: str) -> MidiContents:
     return contents
 
 
-def _looked_at(data: bytes, name: str) -> tuple[int, int]:
-    """Format and ticks a quarter, after a look at the chunks."""
+def _looked_at(data: bytes, name: str) -> tuple[int, int, bytes]:
+    """Format, ticks a quarter, and the file without chunks of other kinds, which may be there."""
     if len(data) < _HEADER_BYTES:
         raise UnreadableFileError(name, _BROKEN_OFF)
     length = int.from_bytes(data[4:8], "big")
@@ -106,21 +110,28 @@ def _looked_at(data: bytes, name: str) -> tuple[int, int]:
         raise UnreadableFileError(
             name, f"It is MIDI of a format {kind}, which there is none of. Export it again."
         )
-    if division & 0x8000 or division == 0:
+    if division == 0:
+        raise UnreadableFileError(
+            name, "It counts no ticks in a quarter note, so no time. Export it again."
+        )
+    if division & 0x8000:
         raise UnsupportedScoreError(
             name,
             "Its time is counted in film frames, which say nothing of beats. Export it with "
             "ticks in a quarter note, or as MusicXML.",
         )
-    at, found = 8 + length, 0
-    while at + 8 <= len(data) and found < tracks:
-        found += data[at : at + 4] == b"MTrk"
-        at += 8 + int.from_bytes(data[at + 4 : at + 8], "big")
-        if at > len(data):
-            raise UnreadableFileError(name, _BROKEN_OFF, f"track {max(found, 1)} of {tracks}")
-    if found < tracks:
-        raise UnreadableFileError(name, _BROKEN_OFF, f"track {found + 1} of {tracks}")
-    return kind, division
+    at, found = 8 + length, [data[:4] + b"\0\0\0\6" + data[8:_HEADER_BYTES]]
+    while at + 8 <= len(data) and len(found) <= tracks:
+        end = at + 8 + int.from_bytes(data[at + 4 : at + 8], "big")
+        if data[at : at + 4] == b"MTrk":
+            found.append(data[at:end])
+        if end > len(data):
+            place = f"track {max(len(found) - 1, 1)} of {tracks}"
+            raise UnreadableFileError(name, _BROKEN_OFF, place)
+        at = end
+    if len(found) <= tracks:
+        raise UnreadableFileError(name, _BROKEN_OFF, f"track {len(found)} of {tracks}")
+    return kind, division, b"".join(found)
 
 
 class _Track:
@@ -141,7 +152,9 @@ class _Track:
                 if quarters > FARTHEST_QUARTERS:
                     self._refuse(quarters)
                 held = self._held[message.channel, message.note]
-                held.append((quarters, message.velocity))
+                # Of a key struck twice at once, once is enough.
+                if not held or held[-1][0] < quarters:
+                    held.append((quarters, message.velocity))
             elif kind in ("note_off", "note_on"):
                 self._release(message.channel, message.note, quarters)
             elif kind == "program_change":
@@ -158,19 +171,22 @@ class _Track:
 
         Of a key struck twice at once, once is enough.
         """
+        notes = {s.channel: n for s, n in self._contents.notes.items() if s.track == self._index}
+        begun: dict[int, set[float]] = defaultdict(set)
+        for (channel, _), held in self._held.items():
+            begun[channel].update(onset for onset, _ in held)
+        for channel, found in notes.items():
+            begun[channel].update(note.onset for note in found)
+        onsets = {channel: sorted(found) for channel, found in begun.items()}
+        struck = {(channel, n.pitch, n.onset) for channel, found in notes.items() for n in found}
         for (channel, pitch), held in self._held.items():
-            if not held:
-                continue
-            notes = self._contents.notes.get(Stream(self._index, channel), [])
-            onsets = sorted(note.onset for note in notes)
-            struck = {note.onset for note in notes if note.pitch == pitch}
             while held:
                 onset = held[0][0]
-                if onset in struck:
+                if (channel, pitch, onset) in struck:
                     held.popleft()
                     continue
-                later = bisect_right(onsets, onset)
-                end = onsets[later] if later < len(onsets) else quarters
+                later = bisect_right(onsets[channel], onset)
+                end = onsets[channel][later] if later < len(onsets[channel]) else quarters
                 self._release(channel, pitch, end)
 
     def _take_meta(self, message: Any, quarters: float) -> None:
@@ -178,7 +194,10 @@ class _Track:
         if kind == "track_name":
             contents.names.setdefault(self._index, " ".join(message.name.split()))
         elif kind == "set_tempo" and message.tempo:
-            contents.tempos.append((quarters, 60e6 / message.tempo))
+            tempo = 60e6 / message.tempo
+            contents.has_absurd_tempo |= tempo > FASTEST_QPM
+            if tempo <= FASTEST_QPM:
+                contents.tempos.append((quarters, tempo))
         elif kind == "time_signature" and message.numerator and message.denominator <= 64:
             contents.metres.append((quarters, (message.numerator, message.denominator)))
         elif kind == "key_signature":

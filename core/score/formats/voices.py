@@ -11,6 +11,7 @@ from bisect import bisect_right
 from collections import defaultdict
 from collections.abc import Sequence
 from fractions import Fraction
+from heapq import heappop, heappush
 from itertools import groupby
 from typing import NamedTuple
 
@@ -54,17 +55,23 @@ def voices_in_measures(
 
 def _dealt_out(notes: Sequence[WrittenNote]) -> list[tuple[int, list[WrittenNote]]]:
     """Chords with their voices, in order of onset."""
-    ends: list[Fraction] = []
-    dealt = []
+    free: list[int] = []
+    busy: list[tuple[Fraction, int]] = []
+    dealt, most = [], 0
     ordered = sorted(notes, key=lambda note: (note.onset, -note.midi_pitch))
     for onset, together in groupby(ordered, key=lambda note: note.onset):
         chords: dict[Fraction, list[WrittenNote]] = {}
         for note in together:
             chords.setdefault(note.end, []).append(note)
+        while busy and busy[0][0] <= onset:
+            heappush(free, heappop(busy)[1])
         for end, chord in chords.items():
-            free = next((v for v, busy_to in enumerate(ends) if busy_to <= onset), len(ends))
-            ends[free : free + 1] = [end]
-            dealt.append((free + 1, _without_twins(chord)))
+            if not free:
+                most += 1
+                heappush(free, most)
+            voice = heappop(free)
+            heappush(busy, (end, voice))
+            dealt.append((voice, _without_twins(chord)))
     return dealt
 
 
