@@ -9,9 +9,11 @@ from __future__ import annotations
 
 import logging
 import platform
+import threading
 import traceback
 from collections.abc import Callable, Iterator
 from contextlib import suppress
+from copy import copy
 from pathlib import Path
 
 LOGGERS = ("postil", "app", "core")
@@ -34,26 +36,37 @@ class LogFile(logging.Handler):
         super().__init__(logging.WARNING)
         self._where = where
         self._file: logging.Handler | None = None
+        self._thread_hook = threading.excepthook
 
     def begin(self) -> None:
-        """Take what Postil's own loggers say, from now on."""
+        """Take what Postil's own loggers say, and what ends a thread, from now on."""
         for name in LOGGERS:
             logging.getLogger(name).addHandler(self)
+        self._thread_hook, threading.excepthook = threading.excepthook, self._on_thread_ended
 
     def end(self) -> None:
         """Take no more, and close the file."""
         for name in LOGGERS:
             logging.getLogger(name).removeHandler(self)
+        if threading.excepthook == self._on_thread_ended:
+            threading.excepthook = self._thread_hook
         if self._file is not None:
             self._file.close()
         self.close()
 
     def emit(self, record: logging.LogRecord) -> None:
+        # As Python does where nobody takes a record: on a terminal it is seen, in full.
+        if logging.lastResort is not None:
+            logging.lastResort.handle(record)
         # Whoever logs has trouble already; a full disk must not add to it.
         with suppress(OSError):
             if self._file is None:
                 self._file = _opened(self._where())
             self._file.emit(record)
+
+    def _on_thread_ended(self, what: threading.ExceptHookArgs) -> None:
+        if what.exc_value is not None and not isinstance(what.exc_value, SystemExit):
+            logging.getLogger(LOGGERS[0]).error("a thread ended", exc_info=what.exc_value)
 
 
 class _Formatter(logging.Formatter):
@@ -61,6 +74,12 @@ class _Formatter(logging.Formatter):
 
     def __init__(self) -> None:
         super().__init__("%(asctime)s %(levelname)s %(name)s: %(message)s")
+
+    def format(self, record: logging.LogRecord) -> str:
+        # Another handler may have left the error's words with the record.
+        record = copy(record)
+        record.exc_text = None
+        return super().format(record)
 
     def formatException(self, ei: object) -> str:
         error = ei[1] if isinstance(ei, tuple) else None

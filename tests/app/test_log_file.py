@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import logging
+import threading
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -51,6 +52,41 @@ def test_a_bug_is_logged_without_what_was_written(log_path: Path, qtbot: object)
     assert "secret" not in text
     assert text.startswith("20")
     assert "Python 3." in text.splitlines()[0]
+
+
+def test_words_that_another_handler_left_behind_are_dropped(log_path: Path) -> None:
+    handler = logging.Handler()
+    handler.emit = lambda record: logging.Formatter().format(record)  # type: ignore[method-assign,assignment,return-value]
+    logger = logging.getLogger("app.somewhere")
+    logger.addHandler(handler)
+    try:
+        fail_on("my secret thought")
+    except ValueError:
+        logger.exception("it failed")
+    finally:
+        logger.removeHandler(handler)
+    text = log_path.read_text(encoding="utf-8")
+    assert "builtins.ValueError" in text
+    assert "secret" not in text
+
+
+def test_a_terminal_sees_all_of_it(log_path: Path, capfd: pytest.CaptureFixture[str]) -> None:
+    try:
+        fail_on("my secret thought")
+    except ValueError:
+        logging.getLogger("postil").exception("unexpected error")
+    assert "my secret thought" in capfd.readouterr().err
+
+
+@pytest.mark.filterwarnings("ignore::pytest.PytestUnhandledThreadExceptionWarning")
+def test_what_ends_a_thread_is_logged(log_path: Path) -> None:
+    thread = threading.Thread(target=fail_on, args=("my secret thought",))
+    thread.start()
+    thread.join()
+    text = log_path.read_text(encoding="utf-8")
+    assert "a thread ended" in text
+    assert "in fail_on" in text
+    assert "secret" not in text
 
 
 def test_what_a_person_can_act_on_is_not_logged(log_path: Path, qtbot: object) -> None:
