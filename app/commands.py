@@ -17,7 +17,7 @@ from app.batch import outcomes
 from app.interrupts import interrupts_put_off
 from app.main import SOME_FAILED, SUCCESS
 from app.patience import analysing_seconds, length_bytes, reading_cost
-from core.errors import UnreadableFileError
+from core.errors import PostilError, UnreadableFileError
 from core.exchange.contract_json import analysis_object, error_object, json_line
 from core.notebook.analyses import READABLE_SUFFIXES, Analysis, analyse_file
 from core.score.formats.tune_books import scores_in
@@ -40,6 +40,9 @@ def analyse(names: Sequence[str], *, as_json: bool, jobs: int | None, output: st
     except BrokenPipeError:
         # The reader (head, less) has seen enough.
         _drop_what_waits()
+        return SOME_FAILED
+    except PostilError as error:
+        _complain(str(error))
         return SOME_FAILED
     except OSError as error:
         if output is None:

@@ -18,7 +18,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Generic, TypeVar
 
 from app.interrupts import interrupts_held
-from app.outcomes import TookTooLongError, TookTooMuchError, WorkerDiedError, outcome_of
+from app.outcomes import (
+    NoWorkerError,
+    TookTooLongError,
+    TookTooMuchError,
+    WorkerDiedError,
+    outcome_of,
+)
 
 if TYPE_CHECKING:
     from multiprocessing.connection import Connection
@@ -97,6 +103,8 @@ class Crew(Generic[KeyT, TaskT, AnswerT]):
     def give(self, key: KeyT, task: TaskT, *, seconds: float | None = None) -> None:
         """Have a task done when a worker is free; given up after so many seconds of work.
 
+        Raises NoWorkerError, as ``gather``, where no process can be started.
+
         Counted is the processor's time where the system tells it (Linux), so that nothing is
         given up because the machine has other things to do.
         """
@@ -156,9 +164,12 @@ class Crew(Generic[KeyT, TaskT, AnswerT]):
             self._on_begun(order.key)
 
     def _hire(self) -> _Worker[KeyT, TaskT, AnswerT]:
-        with interrupts_held():
-            worker = _Worker[KeyT, TaskT, AnswerT](self._function, self._terms)
-            self._workers.append(worker)
+        try:
+            with interrupts_held():
+                worker = _Worker[KeyT, TaskT, AnswerT](self._function, self._terms)
+                self._workers.append(worker)
+        except OSError as error:  # no memory for one more process, or too many of them
+            raise NoWorkerError(error.strerror or str(error)) from error
         return worker
 
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TypeVar
 
+from core.errors import PostilError
+
 TaskT = TypeVar("TaskT")
 AnswerT = TypeVar("AnswerT")
 
@@ -20,6 +22,20 @@ class WorkerDiedError(Exception):
         return (
             f"The process that worked on it ended unexpectedly (exit code {self.exit_code}). "
             "Try it alone; if it ends again, please report it with the file."
+        )
+
+
+class NoWorkerError(PostilError):
+    """No process could be started, for the ``reason`` that the system gave."""
+
+    def __init__(self, reason: str) -> None:
+        super().__init__(reason)
+        self.reason = reason
+
+    def __str__(self) -> str:
+        return (
+            f"No process could be started to read files ({self.reason}). Close other programs "
+            "and try again; what was read stays."
         )
 
 

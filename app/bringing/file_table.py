@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QItemSelectionModel, QRect, QSize, Qt, QTimer, Signal
+from PySide6.QtCore import QItemSelectionModel, QRect, Qt, QTimer, Signal
 from PySide6.QtGui import (
     QAction,
     QFocusEvent,
-    QFont,
     QFontMetrics,
     QGuiApplication,
     QKeyEvent,
@@ -20,23 +19,20 @@ from PySide6.QtWidgets import (
     QFrame,
     QHeaderView,
     QMenu,
-    QStyle,
-    QStyledItemDelegate,
-    QStyleOptionViewItem,
     QTableView,
 )
 
 from app.bringing.batch import Batch
 from app.bringing.brought_files import BroughtFile
-from app.bringing.file_columns import Column, TableSpec
+from app.bringing.file_columns import TableSpec
+from app.bringing.file_delegate import CELL_MARGIN, ROW_HEIGHT, WRAPPED, FileDelegate
 from app.bringing.file_rows import FileRows, FoundRows, Index
 from app.theme import Theme
 
-ROW_HEIGHT, LINE_GAP, CELL_MARGIN = 32, 12, 8
+LINE_GAP = 12
 HEADER_HEIGHT = 28
 RULE_WIDTH = 2
 FIT_MS = 30
-_WRAPPED = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter | Qt.TextFlag.TextWordWrap
 
 
 class FileTable(QTableView):
@@ -62,20 +58,19 @@ class FileTable(QTableView):
         self._fit_timer = QTimer(self)
         self._fit_timer.setSingleShot(True)
         self._fit_timer.setInterval(FIT_MS)
-        self._fit_timer.timeout.connect(self.fit)
         self.setModel(self.found)
         self.setItemDelegate(FileDelegate(spec, theme, self))
         self.setAccessibleName(spec.title)
         self.setObjectName("fileTable")
         self._set_up()
-        for signal in (
-            self.found.rowsInserted,
-            self.found.rowsRemoved,
-            self.found.modelReset,
-            self.found.layoutChanged,
-            self.found.dataChanged,
-        ):
-            signal.connect(self._fit_timer.start)
+        self._fit_timer.timeout.connect(self._settle)
+        self.found.rowsInserted.connect(lambda _parent, first, last: self._fit_rows(first, last))
+        self.found.dataChanged.connect(
+            lambda first, last, _roles: self._fit_rows(first.row(), last.row())
+        )
+        self.found.rowsRemoved.connect(lambda *_: self._fit_timer.start())
+        for signal in (self.found.modelReset, self.found.layoutChanged):
+            signal.connect(self.fit)
         self.clicked.connect(self._on_clicked)
         theme.changed.connect(self._take_theme)
         self._take_theme()
@@ -93,22 +88,14 @@ class FileTable(QTableView):
 
     def fit(self) -> None:
         """Give columns, rows and the table itself the room that they need."""
-        self._fit_timer.stop()
         self._fit_columns()
-        height = HEADER_HEIGHT
-        for row in range(self.found.rowCount()):
-            needed = self._row_height(row)
-            if self.rowHeight(row) != needed:
-                self.setRowHeight(row, needed)
-            height += needed
-        if self.height() != height:
-            self.setFixedHeight(height)
-        self.fitted.emit()
+        self._fit_rows(0, self.found.rowCount() - 1)
+        self._settle()
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
         if event.size().width() != event.oldSize().width():
-            self._fit_timer.start()
+            self.fit()
 
     def currentChanged(self, current: Index, previous: Index) -> None:
         super().currentChanged(current, previous)
@@ -200,7 +187,7 @@ class FileTable(QTableView):
         self.setFont(self._theme.sans(13))
         self.horizontalHeader().setFont(self._theme.sans(11))
         self._heights.clear()
-        self._fit_timer.start()
+        self.fit()
         self.viewport().update()
 
     def _fit_columns(self) -> None:
@@ -210,6 +197,22 @@ class FileTable(QTableView):
             width = column.width or int(room * column.share)
             if self.columnWidth(number) != width:
                 self.setColumnWidth(number, width)
+
+    def _fit_rows(self, first: int, last: int) -> None:
+        """Only those that came or changed: a folder may hold thousands."""
+        for row in range(first, last + 1):
+            needed = self._row_height(row)
+            if self.rowHeight(row) != needed:
+                self.setRowHeight(row, needed)
+        self._fit_timer.start()
+
+    def _settle(self) -> None:
+        """As high as the rows are together."""
+        self._fit_timer.stop()
+        height = HEADER_HEIGHT + self.verticalHeader().length()
+        if self.height() != height:
+            self.setFixedHeight(height)
+        self.fitted.emit()
 
     def _row_height(self, row: int) -> int:
         needed = ROW_HEIGHT
@@ -226,7 +229,7 @@ class FileTable(QTableView):
         key = text, width
         if key not in self._heights:
             room = QRect(0, 0, max(width, 1), 10_000)
-            box = QFontMetrics(self.font()).boundingRect(room, _WRAPPED, text)
+            box = QFontMetrics(self.font()).boundingRect(room, WRAPPED, text)
             self._heights[key] = box.height()
         return self._heights[key]
 
@@ -263,64 +266,3 @@ class FileTable(QTableView):
 
 
 _SHIFT = Qt.KeyboardModifier.ShiftModifier | Qt.KeyboardModifier.KeypadModifier
-
-
-class FileDelegate(QStyledItemDelegate):
-    """Paints a cell as its column says, on the page's colours."""
-
-    def __init__(self, spec: TableSpec, theme: Theme, parent: FileTable) -> None:
-        super().__init__(parent)
-        self._spec, self._theme, self._table = spec, theme, parent
-        theme.changed.connect(self._take_theme)
-        self._take_theme()
-
-    def sizeHint(self, option: QStyleOptionViewItem, index: Index) -> QSize:
-        return QSize(0, ROW_HEIGHT)
-
-    def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: Index) -> None:
-        column, theme = self._spec.columns[index.column()], self._theme
-        box, state = QRect(option.rect), option.state
-        painter.save()
-        is_current = index.row() == self._table.currentIndex().row() and self._table.hasFocus()
-        if state & QStyle.StateFlag.State_Selected or is_current:
-            painter.fillRect(box, theme.page_color("here"))
-        painter.fillRect(box.left(), box.bottom(), box.width(), 1, theme.page_color("hairline"))
-        if is_current:
-            self._draw_focus(painter, box, index)
-        painter.setFont(self._fonts[index.column()])
-        painter.setPen(self._colors[index.column()])
-        self._write(painter, box.adjusted(CELL_MARGIN, 0, -CELL_MARGIN, 0), column, index)
-        painter.restore()
-
-    def _draw_focus(self, painter: QPainter, box: QRect, index: Index) -> None:
-        """A rule above and below the current row, and at its ends."""
-        color = self._theme.page_color("graphite")
-        painter.fillRect(box.left(), box.top(), box.width(), 1, color)
-        painter.fillRect(box.left(), box.bottom(), box.width(), 1, color)
-        if index.column() == 0:
-            painter.fillRect(box.left(), box.top(), 1, box.height(), color)
-        if index.column() == len(self._spec.columns) - 1:
-            painter.fillRect(box.right(), box.top(), 1, box.height(), color)
-
-    def _write(self, painter: QPainter, box: QRect, column: Column, index: Index) -> None:
-        text = str(index.data())
-        if column.wraps:
-            painter.drawText(box, _WRAPPED, text)
-            return
-        metrics = painter.fontMetrics()
-        shown = metrics.elidedText(text, Qt.TextElideMode.ElideRight, box.width())
-        right = column.is_number or column.is_link
-        side = Qt.AlignmentFlag.AlignRight if right else Qt.AlignmentFlag.AlignLeft
-        painter.drawText(box, side | Qt.AlignmentFlag.AlignVCenter, shown)
-
-    def _take_theme(self) -> None:
-        """Fonts and colours, made once: a page has hundreds of cells."""
-        self._fonts = [self._font(column) for column in self._spec.columns]
-        self._colors = [self._theme.page_color(column.role) for column in self._spec.columns]
-
-    def _font(self, column: Column) -> QFont:
-        if column.is_title:
-            return self._theme.serif(17)
-        font = self._theme.sans(13)
-        font.setUnderline(column.is_link)
-        return font

@@ -56,8 +56,10 @@ class Squares(QWidget):
     def paintEvent(self, event: QPaintEvent) -> None:
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        side, gap, across = self._grid
+        first, last = (y // (side + gap) for y in (event.rect().top(), event.rect().bottom()))
         seen = QRectF(event.rect())
-        for file in self._batch.files:
+        for file in self._batch.files[first * across : (last + 1) * across]:
             box = self.box(file.index)
             if box.intersects(seen):
                 _DRAWN[file.state](painter, box, self._theme)

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import signal
 import sys
+from multiprocessing.context import SpawnProcess
 from pathlib import Path
 
 import pytest
 
 from app import crew
 from app.batch import AHEAD, MEMORY_BYTES, outcomes
-from app.outcomes import TookTooLongError, TookTooMuchError, WorkerDiedError
+from app.outcomes import NoWorkerError, TookTooLongError, TookTooMuchError, WorkerDiedError
 from tests.app import batch_works as works
 
 
@@ -47,8 +48,9 @@ def test_one_that_has_no_end_is_given_up_and_the_rest_are_done() -> None:
 
 
 def test_one_that_sleeps_is_given_up_too() -> None:
+    tasks = ["__import__('time').sleep(600)", "1 + 1"]
     slept, two = outcomes(
-        eval, ["__import__('time').sleep(600)", "1 + 1"], jobs=1, seconds=lambda _task: 0.3
+        eval, tasks, jobs=1, seconds=lambda task: 0.3 if task == tasks[0] else 60
     )
     assert isinstance(slept, TookTooLongError)
     assert two == 2
@@ -96,3 +98,12 @@ def test_a_worker_that_held_much_leaves_after_its_task() -> None:
     first, second, third = outcomes(eval, [pid, much, pid], jobs=1)
     assert first == second
     assert third != second
+
+
+def test_where_no_process_can_be_started_that_is_said(monkeypatch: pytest.MonkeyPatch) -> None:
+    def refuse(_process: SpawnProcess) -> None:
+        raise OSError(12, "Cannot allocate memory")
+
+    monkeypatch.setattr(SpawnProcess, "start", refuse)
+    with pytest.raises(NoWorkerError, match=r"could be started .*\(Cannot allocate memory\)"):
+        [*outcomes(eval, ["1 + 1", "2 + 2"], jobs=2)]
