@@ -15,11 +15,21 @@ from pathlib import Path
 from PySide6.QtCore import QObject, QSocketNotifier, Qt, QTimer, Signal
 from PySide6.QtWidgets import QWidget
 
-from app.one_window import LONGEST_BYTES, NOT_OURS, TAKEN, TOKENS, socket_path
+from app.one_window import (
+    ELSEWHERE,
+    LONGEST_BYTES,
+    NOT_OURS,
+    TAKEN,
+    TOKENS,
+    display,
+    socket_path,
+)
 
 PATIENCE_MS = 5000
 """A caller that has not said all by then is hung up on."""
 _READ_BYTES = 1 << 16
+_LEAST_PARTS = 3
+"""Notebook, display, token; the rest are paths."""
 
 
 class Callers(QObject):
@@ -36,7 +46,7 @@ class Callers(QObject):
 
     def __init__(self, key: str, parent: QObject | None = None) -> None:
         super().__init__(parent)
-        self._key = key
+        self._key, self._display = key, display()
         self._path = socket_path(key)
         self._door: socket.socket | None = None
         self._notifier: QSocketNotifier | None = None
@@ -85,9 +95,12 @@ class Callers(QObject):
 
     def _on_said(self, said: bytes) -> bytes:
         """Take what one caller said; the answer."""
-        key, token, *paths = (os.fsdecode(part) for part in said.split(b"\0")[:-1] or (b"",) * 2)
-        if key != self._key:
+        parts = [os.fsdecode(part) for part in said.split(b"\0")[:-1]]
+        if len(parts) < _LEAST_PARTS or parts[0] != self._key:
             return NOT_OURS
+        _, their_display, token, *paths = parts
+        if their_display != self._display:
+            return ELSEWHERE
         self.called.emit(tuple(Path(path) for path in paths), token)
         return TAKEN
 

@@ -2,8 +2,9 @@
 
 A window listens on a Unix socket of its own user's; its name follows from the notebook. Whoever
 starts looks whether the socket is there (next to nothing is imported for that), sends which
-notebook it means, the token that lets a window come forward, and paths, each ended by a zero byte,
-and waits for the answer. Where there is none in time, it goes on by itself, and the store lets it
+notebook it means, on which display it would open, the token that lets a window come forward, and
+paths, each ended by a zero byte, and waits for the answer. Where there is none in time, or the
+window is on a display that this person may not see, it goes on by itself, and the store lets it
 read only. On systems without such sockets every start goes on by itself.
 """
 
@@ -18,7 +19,7 @@ from pathlib import Path
 
 from app.kept_where import HOME_VARIABLE, NOTEBOOK
 
-TAKEN, NOT_OURS = b"taken", b"not ours"
+TAKEN, NOT_OURS, ELSEWHERE = b"taken", b"not ours", b"elsewhere"
 ANSWER_SECONDS = 3.0
 """So long a window may be busy before it counts as hanging."""
 LONGEST_BYTES = 1 << 20
@@ -26,6 +27,11 @@ NO_ANSWER = (
     "postil: A window has this notebook open already and doesn't answer. This one can only read "
     "it; close the other one to write."
 )
+ON_ANOTHER_DISPLAY = (
+    "postil: A window has this notebook open on another display. This one can only read it; close "
+    "the other one to write."
+)
+DISPLAYS = ("WAYLAND_DISPLAY", "DISPLAY")
 TOKENS = ("XDG_ACTIVATION_TOKEN", "DESKTOP_STARTUP_ID")
 """Where the desktop leaves what lets a window come forward (freedesktop.org)."""
 
@@ -79,12 +85,19 @@ def hand_over(scores: Sequence[str], key: str) -> bool:
         except OSError:
             # Left behind by a window that ended in a crash.
             return False
+    if answer == ELSEWHERE:
+        sys.stderr.write(f"{ON_ANOTHER_DISPLAY}\n")
     return answer == TAKEN
+
+
+def display() -> str:
+    """Where this process would open a window."""
+    return next((os.environ[name] for name in DISPLAYS if os.environ.get(name)), "")
 
 
 def _call(key: str, scores: Sequence[str]) -> bytes:
     token = next((os.environ[name] for name in TOKENS if os.environ.get(name)), "")
-    parts = (key, token, *(str(Path(score).absolute()) for score in scores))
+    parts = (key, display(), token, *(str(Path(score).absolute()) for score in scores))
     return b"".join(os.fsencode(part) + b"\0" for part in parts)
 
 

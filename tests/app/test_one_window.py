@@ -149,6 +149,25 @@ def test_another_notebook_of_the_same_short_name_is_refused(
     assert taken == []
 
 
+def test_a_window_on_another_display_is_told_of(
+    qtbot: QtBot,
+    runtime: Path,
+    apart: Callable[..., Future[bool]],
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    monkeypatch.delenv("WAYLAND_DISPLAY", raising=False)
+    monkeypatch.setenv("DISPLAY", ":0")
+    callers = Callers(notebook_key())
+    assert callers.listen()
+    monkeypatch.setenv("DISPLAY", "localhost:10.0")
+    done = apart(["a.mxl"], notebook_key())
+    qtbot.waitUntil(done.done)
+    callers.close()
+    assert not done.result()
+    assert capsys.readouterr().err == f"{one_window.ON_ANOTHER_DISPLAY}\n"
+
+
 def test_what_makes_no_sense_is_refused(qtbot: QtBot, callers: Callers) -> None:
     answers: list[bytes] = []
 

@@ -50,12 +50,17 @@ def first(surroundings: dict[str, str]) -> Iterator[subprocess.Popen[bytes]]:
     )
     folder = Path(surroundings["XDG_RUNTIME_DIR"])
     give_up_at = time.monotonic() + PATIENCE_SECONDS
-    while not any(folder.iterdir()) and time.monotonic() < give_up_at:
+    while not is_answering(folder) and time.monotonic() < give_up_at:
         time.sleep(0.05)
-    assert any(folder.iterdir())
+    assert is_answering(folder)
     yield running
     running.kill()
     running.wait()
+
+
+def is_answering(folder: Path) -> bool:
+    """Whether the socket has its name; until it answers it has another one, with a suffix."""
+    return any(not path.suffix for path in folder.iterdir())
 
 
 def start(surroundings: dict[str, str], *arguments: str) -> subprocess.CompletedProcess[str]:
