@@ -15,7 +15,7 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QObject, Signal
+from PySide6.QtCore import QObject, QTimer, Signal
 
 from app.desk.background import Background
 from app.desk.desk_model import DeskModel
@@ -26,6 +26,8 @@ if TYPE_CHECKING:
     from core.notebook.values import Judgement
     from core.score.score import Score
 
+BETWEEN_MS = 150
+"""From one piece to the next: what is new of the first is shown before the thread reads on."""
 TakeJudgements = Callable[[tuple["Judgement", ...]], None]
 
 
@@ -122,4 +124,4 @@ class SampleNotebook(QObject):
             self._take_judgements(kept.judgements)
         else:
             desk.fetch_pieces()
-        desk.turns.soon(self._next)
+        QTimer.singleShot(BETWEEN_MS, self, self._next)
