@@ -16,6 +16,7 @@ from typing import TextIO
 from app.batch import outcomes
 from app.interrupts import interrupts_put_off
 from app.main import SOME_FAILED, SUCCESS
+from app.outcomes import TookTooLongError, TookTooMuchError
 from app.patience import analysing_seconds, length_bytes, reading_cost
 from core.errors import PostilError, UnreadableFileError
 from core.exchange.contract_json import analysis_object, error_object, json_line
@@ -72,6 +73,9 @@ def _analyse_all(
         for task, outcome in zip(tasks, found, strict=True):
             path = str(task.path) if isinstance(task, UnreadableFileError) else task
             entry: str | None
+            if isinstance(outcome, TookTooLongError | TookTooMuchError):
+                # The file's own fault, as far as anybody can tell.
+                outcome = UnreadableFileError(path, str(outcome))
             if isinstance(outcome, Exception):
                 status = SOME_FAILED
                 _complain(f"{path}: {_what_happened(outcome)}")

@@ -17,9 +17,10 @@ from typing import Any
 
 import pytest
 
-from app import system_libraries
+from app import commands, system_libraries
 from app.main import run
 from core.score.formats.converting import FORMAT_NAMES
+from tests.app import batch_works
 
 ROOT = Path(__file__).parents[2]
 SAMPLE = ROOT / "sample_library" / "barcarolle.musicxml"
@@ -245,6 +246,25 @@ def test_a_full_disk_is_said() -> None:
         )
     assert done.returncode == 1
     assert "The results can't be written to standard output" in done.stderr
+
+
+@pytest.mark.skipif(not hasattr(signal, "setitimer"), reason="this system has no alarms")
+def test_a_score_that_has_no_end_is_refused_with_a_reason(
+    folder: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(commands, "analyse_file", batch_works.never_ends)
+    monkeypatch.setattr(commands, "analysing_seconds", lambda _path, _length: 0.2)
+    path = folder / "a.xml"
+    assert run(["analyse", str(path), "--json"]) == 1
+    said = capsys.readouterr()
+    (line,) = lines(said.out)
+    assert line["source"] == {"path": str(path)}
+    assert line["error"]["kind"] == "unreadable"
+    assert (
+        "a.xml: It was given up after 0 seconds: it seems to have no end"
+        in (line["error"]["message"])
+    )
+    assert said.err.startswith(f"postil: {path}: It was given up")
 
 
 @pytest.fixture
