@@ -75,13 +75,17 @@ def _keys(analysis: Analysis) -> list[str]:
 
 
 def _scales(analysis: Analysis) -> list[str]:
-    """The scales that bear the keys out, where they say more than the key."""
-    return [
+    """The scales that bear the keys out, where they say more than the key.
+
+    One that bears out several stretches is told once.
+    """
+    told = (
         f"{_where(analysis, found.passage)}  {found.value.name} ({found.confidence:.0%})"
         for stretch in tonal_line(analysis.key_regions, analysis.scale_regions)
         for found in stretch.told_by
         if found.passage is not None and found.value.name != stretch.name
-    ]
+    )
+    return list(dict.fromkeys(told))
 
 
 def _rivals(analysis: Analysis) -> list[str]:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 
 from app.report import report
+from core.notebook.analyses import analyse_file
+from core.resources import sample_library
 from tests.app import barcarolle
 
 
@@ -31,6 +33,14 @@ def test_scales_are_told_where_they_say_more_than_the_key() -> None:
     scales = column(report(barcarolle.analysis(), path="x"), "scales")
     assert scales[0].startswith("m. 1-4  G Dorian, second bent (")
     assert not any("Bb major" in line for line in scales)
+
+
+def test_a_scale_under_two_keys_is_told_once() -> None:
+    analysis = analyse_file(sample_library() / "lamplighters_round.musicxml")
+    text = report(analysis, path="x")
+    assert len(column(text, "keys")) == 3
+    [scale] = column(text, "scales")
+    assert scale.startswith("m. 1-36  D major, fourth and fifth bent (")
 
 
 def test_cadences_are_told_and_what_does_not_fit_is_counted() -> None:
