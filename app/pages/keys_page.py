@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt
+from PySide6.QtGui import QGuiApplication, QKeySequence, QShortcut
 from PySide6.QtWidgets import (
     QFrame,
     QHeaderView,
@@ -56,6 +57,18 @@ class KeysPage(Page):
         header = self.table.header()
         header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
         header.setStretchLastSection(True)
+        self.table.setSelectionMode(QTreeWidget.SelectionMode.ExtendedSelection)
+        copy = QShortcut(QKeySequence(QKeySequence.StandardKey.Copy), self.table)
+        copy.setContext(Qt.ShortcutContext.WidgetShortcut)
+        copy.activated.connect(self._copy)
+
+    def _copy(self) -> None:
+        """The chosen rows, or all that are shown: a line each, their columns apart by tabs."""
+        items = [self.table.topLevelItem(row) for row in range(self.table.topLevelItemCount())]
+        shown = [item for item in items if item is not None and not item.isHidden()]
+        chosen = [item for item in shown if item.isSelected()] or shown
+        lines = ["\t".join(item.text(column) for column in range(3)) for item in chosen]
+        QGuiApplication.clipboard().setText("\n".join(lines))
 
     def _show_matching(self, text: str) -> None:
         words = text.casefold().split()

@@ -9,15 +9,17 @@ import pytest
 from PySide6.QtCore import Qt, QUrl
 from PySide6.QtGui import QDesktopServices, QGuiApplication
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication
+from PySide6.QtWidgets import QApplication, QTreeWidgetItem
 from pytestqt.qtbot import QtBot
 
 from app.bootstrap import build_window, settings_in
+from app.desk.shortcuts import key_of
 from app.kept_where import HOME_VARIABLE, kept_in
 from app.margin.finding_view import FindingView
 from app.pages import log_page, settings_page
 from app.pages.about_page import AboutPage
 from app.pages.help_page import HelpPage
+from app.pages.keys_page import KeysPage
 from app.pages.log_page import LogPage
 from app.pages.pages import MAKERS
 from app.pages.settings_page import SettingsPage
@@ -115,6 +117,27 @@ def test_space_on_a_page_plays_nothing(window: MainWindow, monkeypatch: pytest.M
     page = opened(window, "about", AboutPage)
     QTest.keyClick(page.text, Qt.Key.Key_Space)  # type: ignore[attr-defined]
     assert played == []
+
+
+# ----------------------------------------------------------------------------------------- keys
+
+
+def test_keys_are_found_and_copied(window: MainWindow) -> None:
+    page = opened(window, "keys", KeysPage)
+    assert isinstance(page, KeysPage)
+    QTest.keyClicks(page.filter, "margin of no page")
+    assert not [item for item in rows_of(page) if not item.isHidden()]
+    page.filter.setText("piece close")
+    page.table.setFocus()
+    QTest.keyClick(page.table, Qt.Key.Key_C, Qt.KeyboardModifier.ControlModifier)
+    group, keys, does = QGuiApplication.clipboard().text().split("\t")
+    assert (group, does) == ("Pieces", "Close the piece")
+    assert keys.split(", ")[0] == key_of("close_piece")
+
+
+def rows_of(page: KeysPage) -> list[QTreeWidgetItem]:
+    items = [page.table.topLevelItem(row) for row in range(page.table.topLevelItemCount())]
+    return [item for item in items if item is not None]
 
 
 # ----------------------------------------------------------------------------------------- help
