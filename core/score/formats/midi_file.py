@@ -25,6 +25,8 @@ FARTHEST_QUARTERS = 100_000.0
 
 FASTEST_QPM = 2000.0
 """Quarters a minute; a faster tempo can't be meant."""
+MOST_VOICES_A_KEY = 16
+"""That hold one key at a time; nobody writes as many."""
 
 _HEADER_BYTES = 14
 _DAMPER = 64
@@ -152,8 +154,7 @@ class _Track:
                 if quarters > FARTHEST_QUARTERS:
                     self._refuse(quarters)
                 held = self._held[message.channel, message.note]
-                # Of a key struck twice at once, once is enough.
-                if not held or held[-1][0] < quarters:
+                if len(held) < MOST_VOICES_A_KEY:
                     held.append((quarters, message.velocity))
             elif kind in ("note_off", "note_on"):
                 self._release(message.channel, message.note, quarters)
