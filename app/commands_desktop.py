@@ -1,6 +1,6 @@
 """Postil on this user's desktop: an entry in the menu, its icon, the kinds of files it opens.
 
-By the specifications of freedesktop.org: Desktop Entry 1.5, Icon Theme 0.13, Shared MIME-info
+By the specifications of freedesktop.org: Desktop Entry 1.4, Icon Theme 0.13, Shared MIME-info
 Database 0.21 and the XDG Base Directories. All of it is put into the user's own data folder, by
 an explicit command, and taken away by the same. Two entries: one stands in the menu and opens the
 window, the other opens files and stands nowhere (``NoDisplay``, which is meant for that): what
@@ -35,7 +35,7 @@ NOT_HERE = (
     "postil: Only desktops that follow freedesktop.org (Linux, BSD) can be told of Postil so far."
 )
 _RESERVED = " \t\n\"'\\><~|&;$*?#()`"
-"""An argument of Exec with one of these is quoted (Desktop Entry 1.5, "The Exec key")."""
+"""An argument of Exec with one of these is quoted (Desktop Entry 1.4, "The Exec key")."""
 
 
 def install_desktop() -> int:
@@ -107,7 +107,7 @@ def _entry(kind: str) -> str:
 def _quoted(argument: str) -> str:
     """An argument as Exec has it: quoted, its special letters escaped, and that once more.
 
-    The value of a key is unescaped before it is taken apart (Desktop Entry 1.5).
+    The value of a key is unescaped before it is taken apart (Desktop Entry 1.4).
     """
     argument = argument.replace("%", "%%")
     if not any(letter in _RESERVED for letter in argument):

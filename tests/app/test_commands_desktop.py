@@ -1,6 +1,6 @@
 """Postil on the desktop: files in their places by the specifications, and all of them away again.
 
-Sources: freedesktop.org, Desktop Entry Specification 1.5, Icon Theme Specification 0.13, Shared
+Sources: freedesktop.org, Desktop Entry Specification 1.4, Icon Theme Specification 0.13, Shared
 MIME-info Database 0.21, XDG Base Directory Specification 0.8.
 """
 
