@@ -31,6 +31,8 @@ if TYPE_CHECKING:
     from app.bringing.reading_apart import ReadFile
     from core.notebook.ports import NotebookStore
 
+    Work = Callable[[Path | bytes], ReadFile | str]
+
 AT_MOST = 4
 """Workers; the window and what sounds keep a processor where there are several."""
 MEMORY_BYTES = 2**30
@@ -62,6 +64,10 @@ class FolderReader:
         Takes each file as it stands now; called on the reader's thread.
     tell_error : callable
         Takes what is more than one file's trouble: a bug, or a notebook that can't be written.
+    work : callable, optional
+        What workers do with a file, or with a canonical form; importable by name.
+    workers : int, optional
+        How many; by default one less than there are processors, at least one.
     """
 
     def __init__(
@@ -70,9 +76,10 @@ class FolderReader:
         tell: Callable[[BroughtFile], None],
         tell_error: Callable[[Exception], None],
         *,
+        work: Work = reading_apart.work,
         workers: int | None = None,
     ) -> None:
-        self._store, self._tell, self._tell_error = store, tell, tell_error
+        self._store, self._tell, self._tell_error, self._work = store, tell, tell_error, work
         self._workers = workers or max(1, min(AT_MOST, (os.cpu_count() or 2) - 1))
         self._lock = threading.Lock()
         self._waiting: deque[BroughtFile] = deque()
@@ -98,7 +105,7 @@ class FolderReader:
     def run(self) -> None:
         """Read; comes back when all is done or stopped."""
         self._crew: Crew[_File | _Shelved, Path | bytes, ReadFile | str] = Crew(
-            reading_apart.work,
+            self._work,
             Terms(size=self._workers, niceness=NICENESS, memory_bytes=MEMORY_BYTES),
             on_begun=self._on_begun,
         )

@@ -11,6 +11,7 @@ from core.errors import ConflictError, InvalidEntryError, MissingError, StorageE
 from core.notebook.pieces import (
     BroughtIn,
     canonical_of,
+    find_score,
     keep_score,
     mark_opened,
     remove_piece,
@@ -72,6 +73,13 @@ def test_the_same_score_twice_is_the_piece_that_is_there(store: NotebookStore) -
     again = bring_in(store, "copy.mxl", title="Barcarolle")
     assert again == BroughtIn(piece=renamed, edition=first.edition, was_there=True)
     assert shelf(store) == (renamed,)
+
+
+def test_a_score_is_found_by_what_it_is_known_by(store: NotebookStore) -> None:
+    first = bring_in(store, title="Barcarolle", sha256="a" * 64)
+    assert find_score(store, "b" * 64) is None
+    found = find_score(store, "a" * 64)
+    assert found == BroughtIn(piece=first.piece, edition=first.edition, was_there=True)
 
 
 @pytest.mark.parametrize(

@@ -1,0 +1,63 @@
+"""How long a file may take: ten seconds when short, in proportion to its length when long."""
+
+from __future__ import annotations
+
+import zipfile
+from pathlib import Path
+
+import pytest
+
+from app.patience import (
+    LEAST_SECONDS,
+    MOST_SECONDS,
+    analysing_seconds,
+    length_bytes,
+    reading_cost,
+    reading_seconds,
+)
+
+KB, MB = 2**10, 2**20
+
+
+@pytest.mark.parametrize("name", ["a.musicxml", "a.MXL", "a.mei", "a.krn", "a.abc#3", "a.mid", "a"])
+def test_what_is_short_has_ten_seconds(name: str) -> None:
+    assert reading_seconds(Path(name), 20 * KB) == LEAST_SECONDS == 10
+    assert analysing_seconds(Path(name), 10 * KB) == LEAST_SECONDS
+
+
+def test_what_is_long_may_take_long_and_has_an_end() -> None:
+    opera, long_kern = Path("opera.musicxml"), Path("long.krn")
+    assert reading_seconds(opera, 4 * MB) == pytest.approx(40.96)
+    assert reading_seconds(long_kern, 200 * KB) == pytest.approx(60)
+    assert analysing_seconds(long_kern, 200 * KB) == pytest.approx(180)
+    assert reading_seconds(opera, 10**12) == MOST_SECONDS
+
+
+def test_a_packed_score_is_as_long_as_what_is_in_it(tmp_path: Path) -> None:
+    path = tmp_path / "a.mxl"
+    with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as packed:
+        packed.writestr("META-INF/container.xml", "short")
+        packed.writestr("score.xml", " " * MB)
+    assert length_bytes(path) == MB
+    assert path.stat().st_size < 10 * KB
+
+
+@pytest.mark.parametrize("content", [b"", b"PK\x03\x04 broken"])
+def test_what_can_not_be_told_is_nothing(tmp_path: Path, content: bytes) -> None:
+    path = tmp_path / "a.mxl"
+    path.write_bytes(content)
+    assert length_bytes(path) == 0
+    assert length_bytes(tmp_path / "gone.xml") == 0
+    assert length_bytes(Path("bad\0name.xml")) == 0
+
+
+def test_a_tune_is_no_book(tmp_path: Path) -> None:
+    book = tmp_path / "book.abc"
+    book.write_bytes(b"X:1\n" * 10_000)
+    assert length_bytes(book) == 40_000
+    assert length_bytes(tmp_path / "book.abc#7") == KB
+
+
+def test_longer_costs_more_and_even_nothing_costs() -> None:
+    path = Path("a.krn")
+    assert 0 < reading_cost(path, 0) < reading_cost(path, KB) < reading_cost(path, MB)
