@@ -10,56 +10,43 @@ from core.resources import sample_library
 from core.score.reading import read_bytes, read_score
 from core.score.same_notes import note_count, note_count_in, notes_digest
 from core.score.score import Score
-from tests.app import small_scores
+from tests.core.score import written_scores as written
 from tests.core.score.formats.written_midi import key, metre, midi, track
-
-HEAD = "<attributes><divisions>{}</divisions></attributes>"
-NOTE = (
-    "<note>{chord}<pitch><step>{step}</step>{alter}<octave>4</octave></pitch>"
-    "<duration>{duration}</duration>{tie}{more}</note>"
-)
-
-
-def note(
-    step: str, duration: int, *, alter: int = 0, tie: str = "", chord: str = "", more: str = ""
-) -> str:
-    return NOTE.format(
-        step=step,
-        duration=duration,
-        alter=f"<alter>{alter}</alter>" if alter else "",
-        tie="".join(f'<tie type="{each}"/>' for each in tie.split()),
-        chord=chord,
-        more=more,
-    )
+from tests.core.score.written_scores import chord, note
 
 
 def score(*measures: str, divisions: int = 2) -> Score:
     first, *others = measures
-    body = [HEAD.format(divisions) + first, *others]
-    written = (f'<measure number="{n}">{music}</measure>' for n, music in enumerate(body, start=1))
-    return read_bytes(small_scores.music(*written), name="a.musicxml").score
+    music = [written.attributes(divisions) + first, *others]
+    return read_bytes(written.score(music), name="a.musicxml").score
 
 
-PLAIN = score(note("C", 8), note("D", 4) + note("E", 4))
+def tied(way: str) -> str:
+    return f'<tie type="{way}"/>'
+
+
+C, D, E = note("C4", 8), note("D4", 4), note("E4", 4)
+PLAIN = score(C, D + E)
 
 
 def test_the_same_in_another_division_of_the_quarter() -> None:
-    other = score(note("C", 48), note("D", 24) + note("E", 24), divisions=12)
+    other = score(note("C4", 48), note("D4", 24) + note("E4", 24), divisions=12)
     assert notes_digest(other.notes) == notes_digest(PLAIN.notes)
 
 
 def test_a_long_note_and_its_tied_halves_are_the_same() -> None:
-    tied = score(note("C", 4, tie="start") + note("C", 4, tie="stop"), note("D", 4) + note("E", 4))
-    assert notes_digest(tied.notes) == notes_digest(PLAIN.notes)
-    assert note_count(tied.notes) == note_count(PLAIN.notes) == 3
+    halves = note("C4", 4, tied("start")) + note("C4", 4, tied("stop"))
+    other = score(halves, D + E)
+    assert notes_digest(other.notes) == notes_digest(PLAIN.notes)
+    assert note_count(other.notes) == note_count(PLAIN.notes) == 3
 
 
 @pytest.mark.parametrize(
     "measures",
     [
-        (note("C", 8) + note("D", 4) + note("E", 4),),
-        (note("C", 8), note("D", 4) + note("F", 4, alter=-1)),
-        (note("C", 8, more="<voice>2</voice>"), note("D", 4) + note("E", 4)),
+        (C + D + E,),
+        (C, D + note("Fb4", 4)),
+        (note("C4", 8, "<voice>2</voice>"), D + E),
     ],
     ids=["barred otherwise", "spelled otherwise", "in another voice"],
 )
@@ -70,12 +57,12 @@ def test_what_does_not_sound_does_not_count(measures: tuple[str, ...]) -> None:
 @pytest.mark.parametrize(
     "measures",
     [
-        (note("C", 8), note("D", 4) + note("F", 4)),
-        (note("C", 8), note("E", 4) + note("D", 4)),
-        (note("C", 8), note("D", 2) + note("E", 6)),
-        (note("C", 8), note("D", 4) + note("E", 3)),
-        (note("C", 8), note("D", 4) + note("E", 4) + note("G", 4, chord="<chord/>")),
-        (note("C", 8), note("D", 4)),
+        (C, D + note("F4", 4)),
+        (C, E + D),
+        (C, note("D4", 2) + note("E4", 6)),
+        (C, D + note("E4", 3)),
+        (C, D + E + chord("G4", 4)),
+        (C, D),
     ],
     ids=["pitch", "order", "onset", "duration", "one more", "one less"],
 )
