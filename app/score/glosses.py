@@ -19,6 +19,8 @@ from core.score.page_drawing import UNITS_PER_SPACE
 
 _NUMBER_ROOM = 2.6 * UNITS_PER_SPACE
 """Left of a bracket, for its number."""
+_CLEAR = 1.7
+"""A bracket under what stands under the bottom staff, so that its number is clear, in spaces."""
 _LABEL_ROOM = LABEL_ABOVE + LABEL_SIZE + 0.5
 """Over a key rule, for its name, in spaces."""
 
@@ -50,29 +52,39 @@ def glosses_on(
         for span in _spans(geometry, remark):
             row = _free_row(rows.setdefault(span.system, []), span)
             found.append((number, span, row))
-    steps = {
-        span.system: _step(geometry, span, len(rows[span.system])) for _number, span, _row in found
+    lies = {
+        span.system: _lie(geometry, span, len(rows[span.system])) for _number, span, _row in found
     }
     return [
         Gloss(
             number=number,
             span=span,
             row=row,
-            step=steps[span.system],
+            below=lies[span.system][0],
+            step=lies[span.system][1],
             is_dark=number == darkened,
         )
         for number, span, row in found
     ]
 
 
-def _step(geometry: PageGeometry, span: Span, rows: int) -> float:
-    """From row to row, so that the last one ends over what stands over the next system."""
+def _lie(geometry: PageGeometry, span: Span, rows: int) -> tuple[float, float]:
+    """How far under the staff the first row lies, and from row to row, in spaces.
+
+    Under pedal signs and words, as far as the last row then still ends over what stands over
+    the next system.
+    """
+    low = (geometry.bottom_of_system(span.system) - span.bottom) / UNITS_PER_SPACE
+    first = max(BRACKET_BELOW, low + _CLEAR)
     below = geometry.top_staff_line(span.system + 1)
-    if below is None or rows < 2:
-        return BRACKET_STEP
+    if below is None:
+        return first, BRACKET_STEP
     reach = (below - geometry.top_of_system(span.system + 1)) / UNITS_PER_SPACE
     room = (below - span.bottom) / UNITS_PER_SPACE - rule_above(reach) - _LABEL_ROOM
-    return min(BRACKET_STEP, max(BRACKET_STEP_LEAST, (room - BRACKET_BELOW) / (rows - 1)))
+    first = max(BRACKET_BELOW, min(first, room - (rows - 1) * BRACKET_STEP_LEAST))
+    if rows < 2:
+        return first, BRACKET_STEP
+    return first, min(BRACKET_STEP, max(BRACKET_STEP_LEAST, (room - first) / (rows - 1)))
 
 
 def _spans(geometry: PageGeometry, remark: Remark) -> list[Span]:

@@ -20,8 +20,8 @@ from core.score.page_drawing import UNITS_PER_SPACE, Box
 HERE_ABOVE, HERE_BELOW = 2.6, 2.0
 """How far the current place reaches over the top and under the bottom staff, in spaces."""
 BRACKET_BELOW, BRACKET_STEP, BRACKET_STEP_LEAST, BRACKET_FOOT = 3.6, 1.8, 1.2, 0.5
-"""A gloss bracket under the bottom staff, the next one below it (at least so far, where the system
-below leaves no more room), its feet, in spaces."""
+"""A gloss bracket under the bottom staff (lower under pedal signs and words there), the next one
+below it (at least so far, where the system below leaves no more room), its feet, in spaces."""
 NUMBER_SIZE = 1.7
 RULE_ABOVE, RULE_ABOVE_MOST, RULE_CLEAR, RULE_HEIGHT = 4.4, 6.6, 0.9, 0.4
 """A key rule over the top staff, at most so far over it, its distance from notes and words that
@@ -61,6 +61,8 @@ class Gloss:
     number: int
     span: Span
     row: int
+    below: float = BRACKET_BELOW
+    """The first row under the bottom staff, in spaces."""
     step: float = BRACKET_STEP
     """From row to row, in spaces."""
     is_dark: bool = False
@@ -324,4 +326,4 @@ def rule_above(reach: float) -> float:
 
 def gloss_below(gloss: Gloss) -> float:
     """How far under the bottom staff a bracket lies, in spaces."""
-    return BRACKET_BELOW + gloss.row * gloss.step
+    return gloss.below + gloss.row * gloss.step

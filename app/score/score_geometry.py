@@ -116,6 +116,7 @@ class PageGeometry:
         }
         self._known_columns: dict[int, list[tuple[int, float]]] | None = None
         self._tops: dict[int, float] | None = None
+        self._lows: dict[int, float] | None = None
         self._boxes: dict[str, Box] | None = None
         self._range = (min(self._measures), max(self._measures)) if self._measures else None
         self._system_edges: dict[int, tuple[float, float]] = {}
@@ -167,6 +168,17 @@ class PageGeometry:
                     number = self._system_under(line.y1)
                     self._tops[number] = min(line.y1, self._tops.get(number, float("inf")))
         return min(self._tops.get(system, float("inf")), self._system_edges[system][0])
+
+    def bottom_of_system(self, system: int) -> float:
+        """The lowest note, rest or direction of a system, or its bottom staff line."""
+        if self._lows is None:
+            systems = {box.id: box.system for box in self.drawing.measures}
+            self._lows = {}
+            for element in self.drawing.elements:
+                number = systems.get(element.measure_id)
+                if number is not None:
+                    self._lows[number] = max(element.box[3], self._lows.get(number, 0.0))
+        return max(self._lows.get(system, 0.0), self._system_edges[system][1])
 
     def top_staff_line(self, system: int) -> float | None:
         """The first staff line of a system; None where the page has no such system."""

@@ -6,16 +6,20 @@ from datetime import UTC, datetime
 
 from app.score.glosses import glosses_on
 from app.score.page_marks import (
+    BRACKET_BELOW,
     BRACKET_STEP,
     BRACKET_STEP_LEAST,
     Gloss,
     gloss_below,
     rule_above,
 )
-from app.score.score_geometry import PageGeometry
+from app.score.score_geometry import PageGeometry, ScoreIndex
 from core.notebook.values import Anchor, AnchorKind, Remark, RemarkKind
+from core.resources import sample_library
+from core.score.engraving import Engraver, PageLayout, PrintedWords
 from core.score.page_drawing import UNITS_PER_SPACE
 from core.score.places import Passage
+from core.score.reading import read_score
 
 SHA256 = "5c" * 32
 
@@ -67,3 +71,19 @@ def test_under_the_last_system_is_room(first_page: PageGeometry) -> None:
     assert last is not None
     glosses = hung(first_page, *[(last[1], last[1])] * 4)
     assert {gloss.step for gloss in glosses} == {BRACKET_STEP}
+
+
+def test_brackets_lie_under_pedal_signs_where_there_is_room() -> None:
+    score = read_score(sample_library() / "between_two_bells.musicxml").score
+    engraver = Engraver()
+    engraver.load(score.canonical, PageLayout())
+    engraver.know(PrintedWords.of(score))
+    geometry = PageGeometry(engraver.page(1), ScoreIndex(score))
+    [gloss, *_] = hung(geometry, (0, 3))
+    signs = {direction.id for direction in score.directions if direction.kind == "pedal"}
+    lows = [box[3] for sign in signs if (box := geometry.element_box(sign)) is not None]
+    assert lows
+    assert gloss.below > BRACKET_BELOW
+    assert gloss.span.bottom + gloss_below(gloss) * UNITS_PER_SPACE > max(lows)
+    # A system without any: as near as always.
+    assert hung(geometry, (4, 7))[0].below == BRACKET_BELOW
