@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from PySide6.QtGui import QPalette
+from PySide6.QtWidgets import QGraphicsView
+
 from app.score.page_marks import PageColors
 from app.score.page_painter import PageStyle
 from app.theme import Theme
@@ -35,3 +38,11 @@ def page_colors(theme: Theme) -> PageColors:
         number_font=theme.serif(17, 600),
         label_font=theme.sans(11),
     )
+
+
+def paint_desk(view: QGraphicsView, theme: Theme) -> None:
+    """What is seen behind the pages."""
+    palette = view.palette()
+    palette.setColor(QPalette.ColorRole.Base, theme.color("desk"))
+    view.setPalette(palette)
+    view.setBackgroundBrush(theme.color("desk"))

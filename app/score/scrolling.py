@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from PySide6.QtCore import QRectF, Qt
 from PySide6.QtGui import QKeyEvent, QWheelEvent
-from PySide6.QtWidgets import QAbstractSlider, QApplication, QGraphicsView, QScrollBar
+from PySide6.QtWidgets import QAbstractSlider, QApplication, QFrame, QGraphicsView, QScrollBar
 
 from app.score.page_item import PageItem
 from app.score.page_stack import PageStack
@@ -19,6 +19,17 @@ _STEPS = {
     Qt.Key.Key_PageDown: QAbstractSlider.SliderAction.SliderPageStepAdd,
     Qt.Key.Key_PageUp: QAbstractSlider.SliderAction.SliderPageStepSub,
 }
+
+
+def prepare(view: QGraphicsView) -> None:
+    """A view that stands where it is put, and keeps no room for a frame."""
+    view.setFrameShape(QFrame.Shape.NoFrame)
+    view.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+    view.setDragMode(QGraphicsView.DragMode.NoDrag)
+    view.setViewportUpdateMode(QGraphicsView.ViewportUpdateMode.SmartViewportUpdate)
+    view.setTransformationAnchor(QGraphicsView.ViewportAnchor.NoAnchor)
+    view.setResizeAnchor(QGraphicsView.ViewportAnchor.NoAnchor)
+    view.viewport().setMouseTracking(True)
 
 
 class Scrolling:

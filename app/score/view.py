@@ -14,25 +14,24 @@ from PySide6.QtGui import (
     QImage,
     QKeyEvent,
     QMouseEvent,
-    QPalette,
     QResizeEvent,
     QShowEvent,
     QWheelEvent,
 )
-from PySide6.QtWidgets import QFrame, QGraphicsScene, QGraphicsView, QWidget
+from PySide6.QtWidgets import QGraphicsScene, QGraphicsView, QWidget
 
 from app.desk.desk_model import DeskModel
 from app.desk.selection import Selection
 from app.score.bringing import Bringing
 from app.score.marking import Marking
 from app.score.page_item import PageItem
-from app.score.page_looks import page_colors, page_style
+from app.score.page_looks import page_colors, page_style, paint_desk
 from app.score.page_painter import PageStyle
 from app.score.page_stack import PageStack
 from app.score.paint_queue import PaintQueue
 from app.score.pointing import Pointer
 from app.score.score_geometry import PageGeometry, ScoreIndex
-from app.score.scrolling import GAP, Scrolling
+from app.score.scrolling import GAP, Scrolling, prepare
 from app.score.typesetter import Typesetter
 from app.score.typesetter_signals import SignallingListener, TypesetterSignals
 from app.score.walking import Walker
@@ -106,16 +105,10 @@ class ScoreView(QGraphicsView):
             "Arrows walk from note to note, with Control from measure to measure, with Shift "
             "they select. The measure's notes stand in the list beside the score."
         )
-        self.setFrameShape(QFrame.Shape.NoFrame)
-        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
-        self.setDragMode(QGraphicsView.DragMode.NoDrag)
-        self.setViewportUpdateMode(QGraphicsView.ViewportUpdateMode.SmartViewportUpdate)
-        self.setTransformationAnchor(QGraphicsView.ViewportAnchor.NoAnchor)
-        self.setResizeAnchor(QGraphicsView.ViewportAnchor.NoAnchor)
-        self.viewport().setMouseTracking(True)
+        prepare(self)
         self._tidying = QTimer(self, singleShot=True, interval=0)
         self._tidying.timeout.connect(self._look)
-        self._paint_desk()
+        paint_desk(self, self._theme)
 
     def _join(self) -> None:
         queued = Qt.ConnectionType.QueuedConnection
@@ -153,11 +146,12 @@ class ScoreView(QGraphicsView):
         if is_one_line is self.is_one_line:
             return
         self._layout = PageLayout(is_one_line=is_one_line)
-        selection, overlays = self.desk.selection, self.marking.overlays
+        selection, overlays, index = self.desk.selection, self.marking.overlays, self._index
         measure_index = self._scrolling.measure_in_view(self._seen())
         self._engrave(self._engraved, self._head)
         self._measure_kept = selection.passage.start.measure_index if selection else measure_index
-        self._on_score_read()
+        if index is not None:
+            self._know(index)
         self.marking.show_overlays(overlays)
 
     # ------------------------------------------------------------------ zoom
@@ -221,9 +215,13 @@ class ScoreView(QGraphicsView):
         score = self.desk.score
         if score is None or (self._index is not None and self._index.score is score):
             return
-        self._index, self._walker = ScoreIndex(score), None
-        self._pages.know(self._index)
-        self._typesetter.know(self._job, score)
+        self._know(ScoreIndex(score))
+
+    def _know(self, index: ScoreIndex) -> None:
+        """From now on places can be found."""
+        self._index, self._walker = index, None
+        self._pages.know(index)
+        self._typesetter.know(self._job, index.score)
         self._on_selection_changed()
         self.marking.show_glosses()
 
@@ -233,7 +231,7 @@ class ScoreView(QGraphicsView):
             self.reveal(self.desk.selection)
 
     def _on_theme_changed(self) -> None:
-        self._paint_desk()
+        paint_desk(self, self._theme)
         self._pages.recolor(page_colors(self._theme))
         self._look()
 
@@ -325,12 +323,6 @@ class ScoreView(QGraphicsView):
     def _look(self) -> None:
         style = page_style(self._theme, self._head, self.staff_space)
         self.marking.show_pages(self._pages.look(self._seen(), style))
-
-    def _paint_desk(self) -> None:
-        palette = self.palette()
-        palette.setColor(QPalette.ColorRole.Base, self._theme.color("desk"))
-        self.setPalette(palette)
-        self.setBackgroundBrush(self._theme.color("desk"))
 
     # ------------------------------------------------------------------ what lies over the pages
 
