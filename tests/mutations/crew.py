@@ -6,6 +6,7 @@ import faulthandler
 import multiprocessing
 import resource
 import tempfile
+import time
 from collections import deque
 from collections.abc import Iterator, Sequence
 from contextlib import suppress
@@ -35,11 +36,11 @@ class Worker:
         self.process = spawn.Process(target=_work, args=arguments, daemon=True)
         self.process.start()
         far_end.close()
-        self.index = -1
+        self.index, self.began = -1, 0.0
 
     def begin(self, index: int) -> None:
         """Hand it a case."""
-        self.index = index
+        self.index, self.began = index, time.monotonic()
         with suppress(OSError):  # it died while it waited; reading its pipe will say so
             self.pipe.send(index)
 
@@ -99,14 +100,15 @@ def outcomes(
 
 
 def _answers(workers: list[Worker], patience: float) -> list[tuple[Worker, Outcome]]:
-    """Of those that have one; where none comes in time, all are given up."""
-    ready = wait([worker.pipe for worker in workers], timeout=patience)
-    if ready:
-        return [(worker, worker.outcome()) for worker in workers if worker.pipe in ready]
-    lost = [(worker, worker.lost(f"No answer in {patience:.0f} s.")) for worker in workers]
+    """Of those that have one, and of those that had time enough for one."""
+    ready = wait([worker.pipe for worker in workers], timeout=patience / 4)
+    answers = [(worker, worker.outcome()) for worker in workers if worker.pipe in ready]
     for worker in workers:
-        worker.process.kill()
-    return lost
+        if worker.pipe not in ready and time.monotonic() - worker.began > patience:
+            worker.process.kill()
+            worker.process.join()
+            answers.append((worker, worker.lost(f"No answer in {patience:.0f} s.")))
+    return answers
 
 
 def within_limits(outcome: Outcome) -> Outcome:

@@ -15,7 +15,7 @@ from core.errors import UnreadableFileError, UnsupportedScoreError
 from core.score.formats.abc_parsing import parse_abc
 from core.score.formats.beams import beamed_by_beats, beat_of
 from core.score.formats.drafts import Draft
-from core.score.formats.foreign_text import MOST_BEATS, parsed, refuse_number, text_of
+from core.score.formats.foreign_text import parsed, refuse_metre, refuse_number, text_of
 from core.score.formats.streams import draft_of, joined
 from core.score.formats.tune_books import tunes_in
 
@@ -26,7 +26,7 @@ _BRACE = re.compile(r"^%%(?:score|staves)[^\n]*\{\s*(\S+)\s+\|?\s*(\S+)\s*\}", r
 _NO_MUSIC = re.compile(r"^[ \t]*(?:[A-JN-PR-UW-Za-z+]:|%).*|%.*|\"[^\"]*\"|![^!]*!")
 """Fields that say no duration, remarks, words and decorations."""
 _LONG_NUMBER = re.compile(r"\d{4,}")
-_METRE = re.compile(r"M:\s*(\d+)")
+_METRE = re.compile(r"M:([^\]]*)")
 
 _DYNAMICS = re.compile(r"[!+](?:p{1,4}|m?[pf]|f{1,4}|sfz|(?:de|dim|c)\w*[()]|[<>][()])[!+]")
 
@@ -83,9 +83,8 @@ def _refuse_absurd_numbers(text: str, name: str) -> None:
         music = _NO_MUSIC.sub("", line)
         for found in _LONG_NUMBER.findall(music):
             refuse_number(found, line=number, name=name)
-        for beats in _METRE.findall(music):
-            if int(beats) > MOST_BEATS:
-                refuse_number(beats, line=number, name=name)
+        for metre in _METRE.findall(music):
+            refuse_metre(metre, line=number, name=name)
 
 
 def _field(text: str, letter: str) -> str:

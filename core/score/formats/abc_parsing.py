@@ -16,6 +16,9 @@ from typing import Any
 _LONGEST_REST = 16
 """Quarters; for longer ones music21 looks for a metre too long."""
 
+_MOST_CUTS = 32
+"""A measure that is longer has no barlines for a reason."""
+
 
 @dataclass(slots=True)
 class ParsedPart:
@@ -170,6 +173,8 @@ def _cut_to_metre(measures: list[Any]) -> list[Any]:
         made.append(measure)
         try:
             whole = metre.barDuration.quarterLength
+            if measure.highestTime > _MOST_CUTS * whole:
+                continue
             while made[-1].highestTime > max(whole, 0 if made[-1] is measure else _LONGEST_REST):
                 made.append(_cut_off(made[-1], whole))
             if made[-1] is not measure and made[-1].highestTime != whole:

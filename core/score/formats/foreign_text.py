@@ -92,6 +92,13 @@ def refuse_number(digits: str, *, line: int, name: str) -> NoReturn:
     )
 
 
+def refuse_metre(text: str, *, line: int, name: str) -> None:
+    """Send a file back for a metre of so many beats."""
+    for number in re.findall(r"\d+", text):
+        if len(number) > 3 or int(number) > MOST_BEATS:
+            refuse_number(number, line=line, name=name)
+
+
 def _stumbles(said: str) -> list[str]:
     """music21's warnings, which it prints, as sentences."""
     told = []

@@ -17,8 +17,8 @@ from core.errors import UnreadableFileError
 from core.score.formats.drafts import Draft
 from core.score.formats.foreign_text import (
     CHECK,
-    MOST_BEATS,
     parsed,
+    refuse_metre,
     refuse_number,
     text_of,
 )
@@ -30,7 +30,7 @@ KIND = "Humdrum"
 _KEYBOARDS = ("piano", "fort", "cemba", "hpsd", "clavi", "organ", "keyb", "klav", "celst", "harm")
 """How the instruments (``*I...``) of one player at two staves begin."""
 _NO_KERN = f"It holds no **kern spine, so no notes. {CHECK}"
-_METRE = re.compile(r"(?:^|\t)\*M(\d+)")
+_METRE = re.compile(r"(?:^|\t)\*M([^M\t][^\t]*)")
 _LONG_NUMBER = re.compile(r"\d{5,}")
 
 
@@ -79,9 +79,8 @@ def _refuse_absurd_numbers(lines: list[str], name: str) -> None:
             for found in _LONG_NUMBER.findall(line):
                 refuse_number(found, line=number, name=name)
         elif line[:1] == "*":
-            for beats in _METRE.findall(line):
-                if len(beats) > 3 or int(beats) > MOST_BEATS:
-                    refuse_number(beats, line=number, name=name)
+            for metre in _METRE.findall(line):
+                refuse_metre(metre, line=number, name=name)
 
 
 def _has(lines: list[str], sign: str) -> bool:
