@@ -12,10 +12,10 @@ from lxml import etree
 
 from core.errors import UnreadableFileError, UnsupportedScoreError
 from core.score.formats.tune_books import scores_in
-from core.score.note_table import STEPS
 from core.score.playing_order import playing_order_of
 from core.score.reading import read_bytes, read_score
 from core.score.score import Score
+from tests.core.score.formats.spelled_notes import names
 
 TUNE = """\
 %abc-2.1
@@ -41,14 +41,6 @@ def tune() -> Score:
     return read(TUNE)
 
 
-def spelled(score: Score) -> list[str]:
-    notes, signs = score.notes, {0: "", 1: "#", -1: "b"}
-    return [
-        f"{STEPS[notes.step[row]]}{signs[int(notes.alter[row])]}{notes.octave[row]}"
-        for row in range(len(notes))
-    ]
-
-
 def test_names_key_and_metre(tune: Score) -> None:
     assert (tune.title, tune.composer) == ("Invented Air", "Anna Nemo")
     assert (tune.measures[0].signature, tune.measures[0].fifths) == ("6/8", 1)
@@ -57,8 +49,8 @@ def test_names_key_and_metre(tune: Score) -> None:
 
 
 def test_notes(tune: Score) -> None:
-    assert spelled(tune)[:8] == ["B4", "E5", "F#5", "G5", "F#5", "E5", "G5", "B4"]
-    assert spelled(tune)[9:12] == ["D#5", "E5", "F#5"]
+    assert names(tune)[:8] == ["B4", "E5", "F#5", "G5", "F#5", "E5", "G5", "B4"]
+    assert names(tune)[9:12] == ["D#5", "E5", "F#5"]
     assert int(tune.notes.is_grace.sum()) == 1
     durations = [tune.notes.quarters(int(d)) for d in tune.notes.duration]
     assert durations[14:17] == [Fraction(1, 3)] * 3
@@ -82,7 +74,7 @@ def test_two_voices_in_a_brace_are_one_part() -> None:
     assert [part.staves for part in score.parts] == [2]
     assert [measure.number for measure in score.measures] == ["1", "2"]
     assert score.measures[0].fifths == 1
-    assert [(int(s), p) for s, p in zip(score.notes.staff, spelled(score), strict=True)] == [
+    assert [(int(s), p) for s, p in zip(score.notes.staff, names(score), strict=True)] == [
         (1, "C5"), (2, "C3"), (1, "D5"), (1, "E5"), (1, "F#5"), (1, "C5"), (2, "F#3"),
     ]  # fmt: skip
 

@@ -8,29 +8,16 @@ import pytest
 from lxml import etree
 
 from core.errors import UnreadableFileError
-from core.score.note_table import STEPS, TIE_START, TIE_STOP
+from core.score.note_table import TIE_START, TIE_STOP
 from core.score.reading import read_bytes, score_from_canonical
 from core.score.score import Score
+from tests.core.score.formats.spelled_notes import spelled
 from tests.core.score.formats.written_humdrum import PIECE
 
 
 def read(text: str | bytes) -> Score:
     data = text.encode() if isinstance(text, str) else text
     return read_bytes(data, name="invented.krn").score
-
-
-def spelled(score: Score) -> list[tuple[int, str, Fraction, Fraction]]:
-    """(staff, spelling, onset, duration in quarters) of each note."""
-    notes, signs = score.notes, {0: "", 1: "#", -1: "b"}
-    return [
-        (
-            int(notes.staff[row]),
-            f"{STEPS[notes.step[row]]}{signs[int(notes.alter[row])]}{notes.octave[row]}",
-            notes.quarters(int(notes.onset[row])),
-            notes.quarters(int(notes.duration[row])),
-        )
-        for row in range(len(notes))
-    ]
 
 
 @pytest.fixture(scope="module")

@@ -9,9 +9,9 @@ from lxml import etree
 
 from core.errors import UnreadableFileError, UnsupportedScoreError
 from core.score.formats import mei as reader
-from core.score.note_table import STEPS
 from core.score.reading import read_bytes
 from core.score.score import Score
+from tests.core.score.formats.spelled_notes import spelled
 from tests.core.score.formats.written_mei import PIECE
 
 
@@ -22,19 +22,6 @@ def read(text: str) -> Score:
 @pytest.fixture(scope="module")
 def piece() -> Score:
     return read(PIECE)
-
-
-def spelled(score: Score) -> list[tuple[int, str, Fraction, Fraction]]:
-    notes, signs = score.notes, {0: "", 1: "#", -1: "b"}
-    return [
-        (
-            int(notes.staff[row]),
-            f"{STEPS[notes.step[row]]}{signs[int(notes.alter[row])]}{notes.octave[row]}",
-            notes.quarters(int(notes.onset[row])),
-            notes.quarters(int(notes.duration[row])),
-        )
-        for row in range(len(notes))
-    ]
 
 
 def test_names_and_parts(piece: Score) -> None:

@@ -9,9 +9,10 @@ import pytest
 
 from core.errors import UnreadableFileError, UnsupportedScoreError
 from core.score.formats import midi as reader
-from core.score.note_table import STEPS, TIE_START, UNPITCHED
+from core.score.note_table import TIE_START, UNPITCHED
 from core.score.reading import read_bytes
 from core.score.score import Score
+from tests.core.score.formats.spelled_notes import names
 from tests.core.score.formats.written_midi import key, metre, midi, track
 
 SCALE = [(index, 1, pitch) for index, pitch in enumerate((57, 59, 60, 62, 64, 65, 68, 69))]
@@ -24,15 +25,6 @@ HANDS = [
 
 def read(data: bytes) -> Score:
     return read_bytes(data, name="invented.mid").score
-
-
-def spelled(score: Score, *, staff: int = 1) -> list[str]:
-    notes, signs = score.notes, {0: "", 1: "#", -1: "b", 2: "##"}
-    return [
-        f"{STEPS[notes.step[row]]}{signs[int(notes.alter[row])]}{notes.octave[row]}"
-        for row in range(len(notes))
-        if notes.staff[row] == staff
-    ]
 
 
 def times(score: Score) -> list[tuple[Fraction, Fraction]]:
@@ -50,14 +42,14 @@ def test_every_file_tells_that_spelling_and_voices_are_guessed() -> None:
 
 def test_the_leading_note_is_spelled_by_its_key() -> None:
     score = read(midi(track(SCALE, before=[metre(4, 4), key("Am")])))
-    assert spelled(score) == ["A3", "B3", "C4", "D4", "E4", "F4", "G#4", "A4"]
+    assert names(score, staff=1) == ["A3", "B3", "C4", "D4", "E4", "F4", "G#4", "A4"]
     assert [measure.fifths for measure in score.measures] == [0, 0]
 
 
 @pytest.mark.parametrize(("name", "third"), [("Ebm", "Gb4"), ("D#m", "F#4")])
 def test_the_signature_decides_between_enharmonic_keys(name: str, third: str) -> None:
     notes = [(i, 1, pitch) for i, pitch in enumerate((63, 65, 66, 68, 70, 71, 74, 75))]
-    assert spelled(read(midi(track(notes, before=[metre(4, 4), key(name)]))))[2] == third
+    assert names(read(midi(track(notes, before=[metre(4, 4), key(name)]))))[2] == third
 
 
 def test_without_metre_and_key_both_are_guessed() -> None:
@@ -69,8 +61,8 @@ def test_without_metre_and_key_both_are_guessed() -> None:
 def test_one_track_of_a_keyboard_is_split_between_the_hands() -> None:
     score = read(midi(track(HANDS, before=[metre(4, 4), key("C")])))
     assert [part.staves for part in score.parts] == [2]
-    assert spelled(score, staff=2) == ["C2", "G2", "F2"]
-    assert spelled(score) == ["C5", "D5", "E5", "D5", "G4", "C5"]
+    assert names(score, staff=2) == ["C2", "G2", "F2"]
+    assert names(score, staff=1) == ["C5", "D5", "E5", "D5", "G4", "C5"]
     assert reader.SPLIT_GUESSED in score.guesses
 
 
@@ -78,7 +70,7 @@ def test_two_keyboard_tracks_are_two_staves_the_higher_above() -> None:
     low, high = track([(0, 4, 48)]), track([(0, 4, 72)], before=[metre(4, 4)], channel=1)
     score = read(midi(low, high))
     assert [part.staves for part in score.parts] == [2]
-    assert (spelled(score), spelled(score, staff=2)) == (["C5"], ["C3"])
+    assert (names(score, staff=1), names(score, staff=2)) == (["C5"], ["C3"])
     assert reader.JOINED_GUESSED in score.guesses
 
 
