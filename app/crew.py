@@ -8,13 +8,11 @@ spawned, never forked, and stay for the next task: what they have loaded need no
 
 from __future__ import annotations
 
-import os
 import signal
 import time
 from collections import deque
 from collections.abc import Callable, Hashable
 from dataclasses import dataclass
-from pathlib import Path
 from typing import TYPE_CHECKING, Generic, TypeVar
 
 from app.interrupts import interrupts_held
@@ -25,6 +23,7 @@ from app.outcomes import (
     WorkerDiedError,
     outcome_of,
 )
+from app.processor_time import processor_time
 
 if TYPE_CHECKING:
     from multiprocessing.connection import Connection
@@ -33,8 +32,9 @@ KeyT = TypeVar("KeyT", bound=Hashable)
 TaskT = TypeVar("TaskT")
 AnswerT = TypeVar("AnswerT")
 
-PATIENCE_TIMES = 6.0
-"""A worker that gets little of the processor may take so many times as long by the clock."""
+PATIENCE_TIMES = 3.0
+"""A worker that waits for something else than the processor may take so many times as long by the
+clock; one that only waits for the processor, as long as it takes."""
 LEAVING_BYTES = 768 * 2**20
 """A worker that ever held so much leaves after its task, and gives back what parsers kept."""
 _STOP_SECONDS = 2.0
@@ -193,7 +193,8 @@ class _Worker(Generic[KeyT, TaskT, AnswerT]):
         self._began = time.monotonic()
         if order.seconds is not None:
             self.give_up_at = self._began + order.seconds
-            self._used_before = processor_seconds(self.process.pid) or 0.0
+            used = processor_time(self.process.pid)
+            self._used_before = used.seconds if used else 0.0
         try:
             self.pipe.send(order.task)
         except OSError:
@@ -205,10 +206,11 @@ class _Worker(Generic[KeyT, TaskT, AnswerT]):
         now, seconds = time.monotonic(), self.order.seconds if self.order else None
         if seconds is None or self.give_up_at is None or now < self.give_up_at:
             return
-        used = processor_seconds(self.process.pid)
-        if used is None or now >= self._began + PATIENCE_TIMES * seconds:
+        used = processor_time(self.process.pid)
+        is_late = now >= self._began + PATIENCE_TIMES * seconds
+        if used is None or (is_late and not used.is_runnable):
             return
-        left = seconds - (used - self._used_before)
+        left = seconds - (used.seconds - self._used_before)
         if left > _CLOSE_ENOUGH * seconds:
             self.give_up_at = now + left
 
@@ -231,17 +233,6 @@ class _Worker(Generic[KeyT, TaskT, AnswerT]):
             self.process.kill()
             self.process.join()
         self.process.close()
-
-
-def processor_seconds(pid: int | None) -> float | None:
-    """What a process has had of the processor; None where the system doesn't tell."""
-    try:
-        with Path(f"/proc/{pid}/stat").open("rb") as stat:
-            # The program's name, in parentheses, may hold anything.
-            fields = stat.read().rpartition(b")")[2].split()
-        return (int(fields[11]) + int(fields[12])) / os.sysconf("SC_CLK_TCK")
-    except (OSError, ValueError, IndexError, AttributeError):
-        return None
 
 
 # ---------------------------------------------------------------------------- in the process

@@ -26,6 +26,8 @@ if TYPE_CHECKING:
     _Found = tuple[tuple[Path, int], ...]
     """Files, each with its length in bytes."""
 
+_LATER = None
+"""What is found is not known yet: there are folders to look through."""
 NOTHING_IN_IT = "There is no score in this folder ({}). Choose another one."
 
 
@@ -68,6 +70,9 @@ class BringingIn(QObject):
         super().__init__(parent)
         self._store, self._background, self._read = store, background, read
         self._errands = 0
+        self._is_stopped = False
+        self._looking: Background | None = None
+        """For folders: a large one would keep pieces from being opened."""
         self.batch: Batch | None = None
 
     @property
@@ -81,6 +86,7 @@ class BringingIn(QObject):
         if not wanted:
             return
         self._errands += 1
+        self._is_stopped = False
         name = wanted[0].name if len(wanted) == 1 else f"{len(wanted)} files"
         self.errand_begun.emit(f"Reading {name}")
         self._background.run(
@@ -89,33 +95,37 @@ class BringingIn(QObject):
 
     def stop(self) -> None:
         """Read no further file; what is read already stays."""
+        self._is_stopped = True
         if self.batch is not None:
             self.batch.stop()
 
     def shut_down(self) -> None:
         """Stop, and wait for what is being read; safe to call twice."""
+        self._is_stopped = True
+        if self._looking is not None:
+            self._looking.shut_down()
         if self.batch is not None:
             self.batch.shut_down()
 
     # Off the window's thread
 
-    def _look(self, wanted: list[Path]) -> _Found:
-        """The files, where they are several; one alone is read at once."""
+    def _look(self, wanted: list[Path]) -> _Found | None:
+        """Read one file at once; give the tunes of a book, and nothing yet where it takes long."""
         try:
-            paths = list(reading.score_files(wanted))
-            if len(paths) > 1:
-                # Loaded here, where nobody waits; without Qt, which is the window's.
-                import app.bringing.folder_reader  # noqa: F401
-                from app.patience import length_bytes
-
-                return tuple((path, length_bytes(path)) for path in paths)
-            if not paths:
-                sentence = NOTHING_IN_IT.format(", ".join(SUFFIXES))
-                raise UnreadableFileError(wanted[0], sentence)
-            self._read_one(paths[0])
+            if len(wanted) > 1 or wanted[0].is_dir():
+                return _LATER
+            tunes = [*reading.score_files(wanted)]
+            if len(tunes) > 1:
+                return _with_lengths(tunes)
+            self._read_one(tunes[0])
         except Exception as error:  # noqa: BLE001 - every error goes on to the one exit
             self._background.tell(self.noticed.emit, error)
         return ()
+
+    def _look_through(self, wanted: list[Path]) -> _Found:
+        """The scores among these files and in these folders; none where that was stopped."""
+        paths = [*reading.score_files(wanted, lambda: self._is_stopped)]
+        return () if self._is_stopped else _with_lengths(paths)
 
     def _read_one(self, path: Path) -> None:
         # It goes on the screen at once; the shelf follows.
@@ -127,13 +137,38 @@ class BringingIn(QObject):
 
     # Back on it
 
-    def _on_looked(self, wanted: list[Path], found: _Found) -> None:
-        self._errands -= 1
-        self.errand_ended.emit()
+    def _on_looked(self, wanted: list[Path], found: _Found | None) -> None:
+        if found is _LATER:
+            if self._looking is None:
+                self._looking = Background(self._on_failed, self)
+            self._looking.run(
+                lambda: self._look_through(wanted),
+                lambda several: self._on_looked_through(wanted, several),
+            )
+            return
+        self._end()
         if found:
-            self._begin_batch(found, _where(wanted))
+            self._begin_batch(found, wanted[0].name)
         else:
             self.kept.emit()
+
+    def _on_looked_through(self, wanted: list[Path], found: _Found) -> None:
+        self._end()
+        if len(found) > 1:
+            self._begin_batch(found, wanted[0].name if len(wanted) == 1 else "")
+        elif found:
+            self.bring_in([found[0][0]])
+        elif not self._is_stopped:
+            sentence = NOTHING_IN_IT.format(", ".join(SUFFIXES))
+            self.noticed.emit(UnreadableFileError(wanted[0], sentence))
+
+    def _on_failed(self, error: BaseException) -> None:
+        self._end()
+        self.noticed.emit(error)
+
+    def _end(self) -> None:
+        self._errands -= 1
+        self.errand_ended.emit()
 
     def _begin_batch(self, found: _Found, where: str) -> None:
         if self.batch is None:
@@ -146,6 +181,9 @@ class BringingIn(QObject):
         self.batch_begun.emit()
 
 
-def _where(wanted: list[Path]) -> str:
-    """What was chosen: a folder by its name, a book of tunes by its own."""
-    return wanted[0].name if len(wanted) == 1 else ""
+def _with_lengths(paths: list[Path]) -> _Found:
+    # Loaded here, where nobody waits; without Qt, which is the window's.
+    import app.bringing.folder_reader  # noqa: F401
+    from app.patience import length_bytes
+
+    return tuple((path, length_bytes(path)) for path in paths)

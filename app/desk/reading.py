@@ -40,7 +40,9 @@ class Opened:
     score: Score | None = None
 
 
-def score_files(paths: Iterable[Path]) -> Iterator[Path]:
+def score_files(
+    paths: Iterable[Path], is_stopped: Callable[[], bool] = lambda: False
+) -> Iterator[Path]:
     """The files, and the scores inside the folders, in the order of their names.
 
     A book of tunes gives each tune. Hidden files in a folder are leftovers of other programs,
@@ -51,6 +53,8 @@ def score_files(paths: Iterable[Path]) -> Iterator[Path]:
             yield from scores_in(path)
             continue
         for folder, folders, names in os.walk(path):
+            if is_stopped():
+                return
             folders.sort()
             for name in sorted(names):
                 if name.casefold().endswith(SUFFIXES) and not name.startswith("."):

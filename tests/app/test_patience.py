@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+import os
+import subprocess
+import sys
+import time
 import zipfile
 from pathlib import Path
 
@@ -15,6 +19,7 @@ from app.patience import (
     reading_cost,
     reading_seconds,
 )
+from app.processor_time import processor_time
 
 KB, MB = 2**10, 2**20
 
@@ -61,3 +66,25 @@ def test_a_tune_is_no_book(tmp_path: Path) -> None:
 def test_longer_costs_more_and_even_nothing_costs() -> None:
     path = Path("a.krn")
     assert 0 < reading_cost(path, 0) < reading_cost(path, KB) < reading_cost(path, MB)
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="only Linux tells")
+def test_work_takes_time_of_the_processor_and_sleep_takes_none() -> None:
+    before = processor_time(os.getpid())
+    assert before is not None
+    began = time.process_time()
+    while time.process_time() - began < 0.1:
+        pass
+    worked = processor_time(os.getpid())
+    assert worked is not None
+    assert 0.05 <= worked.seconds - before.seconds <= 0.3
+    assert worked.is_runnable
+    with subprocess.Popen([sys.executable, "-c", "input()"], stdin=subprocess.PIPE) as asleep:
+        give_up_at = time.monotonic() + 30
+        while (told := processor_time(asleep.pid)) and told.is_runnable:
+            assert time.monotonic() < give_up_at
+            time.sleep(0.01)
+        assert told is not None
+        asleep.communicate(b"\n")
+    assert processor_time(asleep.pid) is None
+    assert processor_time(None) is None

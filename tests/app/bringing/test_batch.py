@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import os
+import threading
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -120,6 +123,32 @@ def test_a_folder_without_scores_is_said(qtbot: QtBot, desk: DeskModel, tmp_path
         desk.bring_in([tmp_path])
     assert "There is no score in this folder (.musicxml" in str(told.args[0])
     qtbot.waitUntil(lambda: not desk.is_reading)
+
+
+def test_looking_through_folders_is_stopped_and_holds_nothing_up(
+    qtbot: QtBot, piece_desk: DeskModel, folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    piece = piece_desk.piece
+    assert piece is not None
+    piece_desk.close_piece()
+    walk, may_go_on = os.walk, threading.Event()
+
+    def slow(top: Path) -> Iterator[tuple[str, list[str], list[str]]]:
+        may_go_on.wait(60)
+        yield from walk(top)
+
+    monkeypatch.setattr(os, "walk", slow)
+    told: list[object] = []
+    piece_desk.notice.connect(told.append)
+    piece_desk.bring_in([folder])
+    with qtbot.waitSignal(piece_desk.score_read):
+        piece_desk.open_piece(piece.id)
+    assert piece_desk.is_reading
+    piece_desk.stop_reading()
+    may_go_on.set()
+    qtbot.waitUntil(lambda: not piece_desk.is_reading)
+    assert piece_desk.bringing.batch is None
+    assert told == []
 
 
 def test_the_same_notes_are_kept_beside_each_other_when_that_is_wanted(
