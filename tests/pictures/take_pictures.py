@@ -31,7 +31,7 @@ PATIENCE_SECONDS = 120
 REMARKS = (
     ((0, 3), RemarkKind.READING, "The wave, not the notes: one swing a measure, the thumb silent."),
     ((4, 4), RemarkKind.QUESTION, "Is the new key an arrival, or only light on the water?"),
-    ((8, 8), RemarkKind.MEMORY_CUE, "left hand begins on B♭"),
+    ((8, 8), RemarkKind.MEMORY_CUE, "left hand on G, as at first"),
 )
 """Measures by index, kind and words of invented remarks."""
 
@@ -66,6 +66,7 @@ def take_all(window: MainWindow) -> None:
     take(window, "desk")
     window.theme.choose(Choice.DARK)
     window.desk.select_measures(8, 8)
+    window.desk.going_to.emit(8)
     take(window, "dark")
 
 
