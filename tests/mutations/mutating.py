@@ -22,13 +22,14 @@ EXTREMES = ("0", "-1", "-0", "1", "99", "128", "255", "1000000", "-99999", "2147
             "1e999", "99999999999999999999", "0.1", "1/0", "NaN", "inf", "", "x", "\u00bd",
             "1" * 400)  # fmt: skip
 _NUMBER = re.compile(rb"-?\d+(?:\.\d+)?")
-MOST_WAYS = 3
+HOW_MANY = (1, 1, 1, 1, 2, 3)
+"""Ways that are taken with one file: of much damage only the first is seen."""
 
 
 def mutated(source: Source, chance: random.Random) -> tuple[bytes, str]:
     """The damaged bytes, and what was done."""
     data, done = source.data, []
-    for _ in range(chance.randint(1, MOST_WAYS)):
+    for _ in range(chance.choice(HOW_MANY)):
         way = chance.choice(_ways(source.name))
         data = way(data, chance)
         done.append(way.__name__)
@@ -39,13 +40,13 @@ def _ways(name: str) -> list[Way]:
     suffix = name.rpartition(".")[2]
     ways = [*BYTE_WAYS]
     if suffix in ("musicxml", "mei"):
-        ways += TEXT_WAYS + XML_WAYS * 2
+        ways += TEXT_WAYS * 2 + XML_WAYS * 6
     elif suffix in ("krn", "abc"):
         ways += TEXT_WAYS * 3
     elif suffix == "mid":
-        ways += MIDI_WAYS * 3
+        ways += MIDI_WAYS * 6
     elif suffix == "mxl":
-        ways += ZIP_WAYS * 3
+        ways += ZIP_WAYS * 8
     return ways
 
 
@@ -236,7 +237,7 @@ def long_wait(data: bytes, chance: random.Random) -> bytes:
     """A time of 2^28 ticks, or one that never ends, before some event."""
     wait = chance.choice((b"\xff\xff\xff\x7f", b"\xff" * 9, b"\x80\x80\x80\x80\x00", b"\x81"))
     at = chance.randrange(min(22, len(data)), len(data) + 1)
-    return data[:at] + wait + data[at + 1 :]
+    return _with_lengths(data[:at] + wait + data[at + 1 :], chance)
 
 
 def other_event(data: bytes, chance: random.Random) -> bytes:
@@ -249,11 +250,32 @@ def other_event(data: bytes, chance: random.Random) -> bytes:
         b"\x00\xff\x03\xff\xff\xff\x7f", b"\x00\xf7\x00", b"\x00\xf4", b"\x00\x90\xff\xff",
         b"\x00\xff\x54\x05\xff\xff\xff\xff\xff", b"\x00\x9f\x3c\x40",
     ))  # fmt: skip
-    at = 22 if chance.random() < 0.5 else chance.randrange(min(22, len(data)), len(data) + 1)
-    return data[:at] + event + data[at:]
+    # Behind the end of an event that lets a key go, where a whole event can stand.
+    places = [22, *(found.end() for found in re.finditer(rb"[\x80-\x8f][\x00-\x7f]{2}", data))]
+    at = chance.choice(places)
+    return _with_lengths(data[:at] + event + data[at:], chance)
 
 
-MIDI_WAYS: list[Way] = [other_header, other_chunk_length, long_wait, other_event, other_event]
+def other_event_bytes(data: bytes, chance: random.Random) -> bytes:
+    """Some bytes of the events are others; the chunks stay whole."""
+    made = bytearray(data)
+    for _ in range(chance.randint(1, 8) if len(made) > 22 else 0):
+        made[chance.randrange(22, len(made))] = chance.choice((0, 1, 60, 64, 127, 144, 128, 255))
+    return bytes(made)
+
+
+def _with_lengths(data: bytes, chance: random.Random) -> bytes:
+    """Mostly with the lengths of its tracks put right, so that what is in them is read."""
+    if chance.random() < 0.1:
+        return data
+    head, *tracks = data.split(b"MTrk")
+    return head + b"".join(
+        b"MTrk" + max(len(track) - 4, 0).to_bytes(4, "big") + track[4:] for track in tracks
+    )
+
+
+MIDI_WAYS: list[Way] = [other_header, other_chunk_length, long_wait, other_event, other_event,
+                        other_event, other_event_bytes, other_event_bytes]  # fmt: skip
 
 
 # -- zip --------------------------------------------------------------------------------------
@@ -261,8 +283,10 @@ MIDI_WAYS: list[Way] = [other_header, other_chunk_length, long_wait, other_event
 
 def damaged_member(data: bytes, chance: random.Random) -> bytes:
     """What is packed in it is damaged and packed again."""
-    ways = BYTE_WAYS + TEXT_WAYS + XML_WAYS
-    return _packed_again(data, lambda name, inside: (name, chance.choice(ways)(inside, chance)))
+    ways = BYTE_WAYS + TEXT_WAYS * 2 + XML_WAYS * 4
+    return _packed_again(data, lambda name, inside: (
+        name, inside if name.startswith("META") else chance.choice(ways)(inside, chance)
+    ))  # fmt: skip
 
 
 def renamed_member(data: bytes, chance: random.Random) -> bytes:
@@ -293,4 +317,5 @@ def _packed_again(data: bytes, change: Callable[[str, bytes], tuple[str, bytes]]
     return packed.getvalue()
 
 
-ZIP_WAYS: list[Way] = [damaged_member, damaged_member, renamed_member, other_method]
+ZIP_WAYS: list[Way] = [damaged_member, damaged_member, damaged_member, damaged_member,
+                       renamed_member, other_method]  # fmt: skip
