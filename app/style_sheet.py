@@ -130,7 +130,11 @@ RULES: Rules = {
     },
     "#pieces": {"background": "transparent", "border": "none"},
     "#bringingHead": {"background": "{panel}", "border-bottom": "1px solid {hairline}"},
-    "#fileTable": {"background": "transparent", "border": "none"},
+    "#fileTable": {
+        "background": "transparent",
+        "border": "none",
+        "selection-background-color": "transparent",
+    },
     "#fileTable QHeaderView": {"background": "transparent"},
     "#fileTable QHeaderView::section": {"background": "transparent", "padding": "4px 8px"},
     "QListView": {"background": "{panel}", "color": "{print}"},

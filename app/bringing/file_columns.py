@@ -107,19 +107,19 @@ BAD = TableSpec(
     states=(FileState.BAD,),
     rule="contrary",
     columns=(
-        Column(title="file", text=lambda file: file.name, share=0.24, wraps=True),
+        Column(title="file", text=lambda file: file.name, share=0.32, wraps=True),
         Column(
             title="place",
             text=lambda file: _trouble(file).place,
-            share=0.14,
+            width=116,
             role="quiet",
             wraps=True,
         ),
-        Column(title="why", text=lambda file: _trouble(file).why, share=0.31, wraps=True),
+        Column(title="why", text=lambda file: _trouble(file).why, share=0.34, wraps=True),
         Column(
             title="what to do",
             text=lambda file: _trouble(file).what_to_do,
-            share=0.31,
+            share=0.34,
             role="quiet",
             wraps=True,
         ),

@@ -14,11 +14,18 @@ from app.bringing.file_rows import Index
 from app.theme import Theme
 
 ROW_HEIGHT, CELL_MARGIN = 32, 8
-WRAPPED = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter | Qt.TextFlag.TextWordWrap
 _LEFT = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
 _RIGHT = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
 _SELECTED = QStyle.StateFlag.State_Selected.value
 """Flags are slow in Python, their numbers are not."""
+
+
+def wrapped(metrics: QFontMetrics, text: str, width: int) -> Qt.AlignmentFlag | Qt.TextFlag:
+    """How a text is laid out in a column: by words, and a word that is too long anywhere."""
+    longest = max(text.split(), key=len, default="")
+    if metrics.horizontalAdvance(longest) > width:
+        return _LEFT | Qt.TextFlag.TextWrapAnywhere
+    return _LEFT | Qt.TextFlag.TextWordWrap
 
 
 class FileDelegate(QStyledItemDelegate):
@@ -63,7 +70,7 @@ class FileDelegate(QStyledItemDelegate):
     def _write(self, painter: QPainter, box: QRect, number: int, text: str) -> None:
         column = self._columns[number]
         if column.wraps:
-            painter.drawText(box, WRAPPED, text)
+            painter.drawText(box, wrapped(self._metrics[number], text, box.width()), text)
             return
         key = number, box.width(), text
         shown = self._shown.get(key)

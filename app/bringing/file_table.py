@@ -25,7 +25,7 @@ from PySide6.QtWidgets import (
 from app.bringing.batch import Batch
 from app.bringing.brought_files import BroughtFile
 from app.bringing.file_columns import TableSpec
-from app.bringing.file_delegate import CELL_MARGIN, ROW_HEIGHT, WRAPPED, FileDelegate
+from app.bringing.file_delegate import CELL_MARGIN, ROW_HEIGHT, FileDelegate, wrapped
 from app.bringing.file_rows import FileRows, FoundRows, Index
 from app.theme import Theme
 
@@ -228,8 +228,8 @@ class FileTable(QTableView):
             return 0
         key = text, width
         if key not in self._heights:
-            room = QRect(0, 0, max(width, 1), 10_000)
-            box = QFontMetrics(self.font()).boundingRect(room, WRAPPED, text)
+            room, metrics = QRect(0, 0, max(width, 1), 10_000), QFontMetrics(self.font())
+            box = metrics.boundingRect(room, wrapped(metrics, text, room.width()), text)
             self._heights[key] = box.height()
         return self._heights[key]
 
