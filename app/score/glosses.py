@@ -16,6 +16,7 @@ from app.score.page_marks import (
 from app.score.score_geometry import PageGeometry, Span
 from core.notebook.values import AnchorKind, Remark
 from core.score.page_drawing import UNITS_PER_SPACE
+from core.score.places import Passage
 
 _NUMBER_ROOM = 2.6 * UNITS_PER_SPACE
 """Left of a bracket, for its number."""
@@ -45,16 +46,15 @@ def glosses_on(
         Number of the remark that the pointer is on.
     """
     rows: dict[int, list[list[tuple[float, float]]]] = {}
-    found: list[tuple[int, Span, int]] = []
+    found: list[tuple[int, Span, int, Passage]] = []
     for number, remark in numbered:
         if remark.anchor.score_sha256 != score_sha256:
             continue
         for span in _spans(geometry, remark):
             row = _free_row(rows.setdefault(span.system, []), span)
-            found.append((number, span, row))
-    lies = {
-        span.system: _lie(geometry, span, len(rows[span.system])) for _number, span, _row in found
-    }
+            assert remark.anchor.passage is not None
+            found.append((number, span, row, remark.anchor.passage))
+    lies = {span.system: _lie(geometry, span, len(rows[span.system])) for _, span, _, _ in found}
     return [
         Gloss(
             number=number,
@@ -63,8 +63,10 @@ def glosses_on(
             below=lies[span.system][0],
             step=lies[span.system][1],
             is_dark=number == darkened,
+            begins=geometry.begins_here(passage),
+            ends=geometry.ends_here(passage),
         )
-        for number, span, row in found
+        for number, span, row, passage in found
     ]
 
 

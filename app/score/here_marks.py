@@ -13,13 +13,14 @@ class HereMarks(TypedDict):
     """The fields of ``PageMarks`` that show the current place."""
 
     spans: tuple[Span, ...]
+    begins: bool
     points: tuple[Span, ...]
     selected: tuple[Box, ...]
 
 
 def here_on(geometry: PageGeometry, selection: Selection | None) -> HereMarks:
     """A mark's frame, a bare place's rule, or a passage's wash; nothing for the whole piece."""
-    marks = HereMarks(spans=(), points=(), selected=())
+    marks = HereMarks(spans=(), begins=True, points=(), selected=())
     if selection is None:
         return marks
     box = geometry.element_box(selection.element_id) if selection.element_id else None
@@ -30,4 +31,5 @@ def here_on(geometry: PageGeometry, selection: Selection | None) -> HereMarks:
         marks["points"] = (point,) if point else ()
     else:
         marks["spans"] = tuple(geometry.spans(selection.passage))
+        marks["begins"] = geometry.begins_here(selection.passage)
     return marks

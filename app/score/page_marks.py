@@ -67,6 +67,9 @@ class Gloss:
     """From row to row, in spaces."""
     is_dark: bool = False
     """Drawn stronger, because the pointer is on the remark."""
+    begins: bool = True
+    ends: bool = True
+    """Whether the remark's stretch does so here, or goes on over the cut of a long line."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -114,6 +117,8 @@ class PageMarks:
 
     spans: tuple[Span, ...] = ()
     """The current passage."""
+    begins: bool = True
+    """Whether the current passage does so here, or goes on over the cut of a long line."""
     points: tuple[Span, ...] = ()
     """A current place without a mark of its own."""
     selected: tuple[Box, ...] = ()
@@ -165,7 +170,7 @@ class MarkPainter:
         """The current place first, then the computer, then the person."""
         for span in marks.spans:
             self._painter.fillRect(self._here(span), self._colors.here)
-        for span in (*marks.spans[:1], *marks.points):
+        for span in (*marks.spans[: int(marks.begins)], *marks.points):
             self._place_rule(span)
         if marks.sounding is not None:
             self._sounding(marks.sounding)
@@ -307,8 +312,12 @@ class MarkPainter:
         else:
             foot = round(BRACKET_FOOT * space)
             self._painter.fillRect(left, line, right - left, stroke, ink)
-            self._painter.fillRect(left, line - foot, stroke, foot, ink)
-            self._painter.fillRect(right - stroke, line - foot, stroke, foot, ink)
+            if gloss.begins:
+                self._painter.fillRect(left, line - foot, stroke, foot, ink)
+            if gloss.ends:
+                self._painter.fillRect(right - stroke, line - foot, stroke, foot, ink)
+        if not gloss.begins:
+            return
         font = QFont(self._colors.number_font)
         font.setPixelSize(max(8, round(NUMBER_SIZE * space)))
         self._painter.setFont(font)

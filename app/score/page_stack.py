@@ -26,6 +26,8 @@ from core.score.page_drawing import UNITS_PER_SPACE, Box, PageDrawing
 
 _IMAGES_BEYOND = 1
 """Pages out of sight, before and after, that keep their images."""
+_MOST_PIXELS_BEYOND = 16_000_000
+"""Larger images, of a long line that is zoomed in far, are held for what is in sight only."""
 _DRAWINGS_BEYOND = 12
 """Pages out of sight, before and after, of which it is known what lies where."""
 
@@ -160,7 +162,8 @@ class PageStack:
             return frozenset()
         numbers = [item.number for item in self.in_sight(seen)] or [1]
         first, last = numbers[0], numbers[-1]
-        wanted = _within(first - _IMAGES_BEYOND, last + _IMAGES_BEYOND, len(self._widths))
+        beyond = _IMAGES_BEYOND if self._is_light(style.space_pixels) else 0
+        wanted = _within(first - beyond, last + beyond, len(self._widths))
         self._style = style
         self._typesetter.forget_pages(set(wanted))
         self._painting.keep_only(set(wanted))
@@ -173,6 +176,11 @@ class PageStack:
         self._let_go_of_drawings(first, last)
         came, self._near = frozenset(wanted) - self._near, frozenset(wanted)
         return came
+
+    def _is_light(self, space_pixels: int) -> bool:
+        """Whether images are small enough for more of them to be held than are seen."""
+        width, height = page_pixels(max(self._widths), self._height, space_pixels)
+        return not self.is_line or width * height <= _MOST_PIXELS_BEYOND
 
     def _is_painted(self, number: int) -> bool:
         item, style = self.items[number - 1], self._style

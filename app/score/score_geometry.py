@@ -150,6 +150,19 @@ class PageGeometry:
         """First and last measure index on the page."""
         return self._range
 
+    def begins_here(self, passage: Passage) -> bool:
+        """Whether a passage begins on this page; on any page, unless it is a chunk of a line."""
+        if not self.drawing.is_continued or self._range is None:
+            return True
+        return passage.start.measure_index >= self._range[0]
+
+    def ends_here(self, passage: Passage) -> bool:
+        """The same of its end."""
+        if not self.drawing.bleed or self._range is None or passage.is_point:
+            return True
+        end = passage.end
+        return end.measure_index - (end.offset_quarters == 0) <= self._range[1]
+
     def system_left(self, system: int) -> float:
         """Where a system's first staff line begins."""
         return self._system_lefts[system]

@@ -252,3 +252,44 @@ def test_only_chunks_in_sight_and_beside_it_hold_an_image(qtbot: QtBot, view: Sc
     view.horizontalScrollBar().setValue(view.horizontalScrollBar().maximum())
     last = len(chunks(view))
     qtbot.waitUntil(lambda: held() == [last - 1, last], timeout=WAIT)
+
+
+def test_a_passage_and_a_bracket_go_on_over_the_cut_as_one(
+    qtbot: QtBot, view: ScoreView, desk: DeskModel
+) -> None:
+    assert desk.score is not None
+    first = view.geometry_of(1)
+    assert first is not None
+    assert first.measure_range is not None
+    last = first.measure_range[1]
+    desk.going_to.emit(last)
+    qtbot.waitUntil(lambda: view.geometry_of(2) is not None, timeout=WAIT)
+    passage = Passage.of_measures(last, last + 1)
+    anchor = Anchor(kind=AnchorKind.PASSAGE, score_sha256=desk.score.sha256, passage=passage)
+    desk.remarks = (
+        Remark(
+            id=1, piece_id=1, kind=None, body="on", anchor=anchor, created_at=NOW, edited_at=NOW
+        ),
+    )
+    desk.remarks_changed.emit()
+    desk.select_measures(last, last + 1)
+    before, after = chunks(view)[0]._marks, chunks(view)[1]._marks
+    assert [(mark.begins, mark.ends) for mark in before.glosses] == [(True, False)]
+    assert [(mark.begins, mark.ends) for mark in after.glosses] == [(False, True)]
+    assert (before.begins, after.begins) == (True, False)
+    seam = view._pages.own_rect(chunks(view)[0]).right()
+    scale = view.staff_space / UNITS_PER_SPACE
+    assert chunks(view)[0].x() + before.spans[0].right * scale == pytest.approx(seam, abs=1)
+    assert chunks(view)[1].x() + after.spans[0].left * scale == pytest.approx(seam, abs=1)
+
+
+def test_far_zoomed_in_only_what_is_seen_holds_an_image(qtbot: QtBot, view: ScoreView) -> None:
+    view.staff_space = 40
+    image = chunks(view)[0]
+
+    def is_painted_anew() -> bool:
+        painted = image.image
+        return painted is not None and painted.width() * painted.height() > 16_000_000
+
+    qtbot.waitUntil(is_painted_anew, timeout=WAIT)
+    assert [item.number for item in chunks(view) if item.image is not None] == [1]
