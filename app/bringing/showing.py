@@ -11,6 +11,8 @@ if TYPE_CHECKING:
     from app.window import MainWindow
 
 TITLE = "Bringing in"
+MOST_LETTERS = 32
+"""Of a folder's name in the top line."""
 
 
 class Showing:
@@ -78,6 +80,14 @@ class Showing:
         number = batch.counts.total
         words = f"{number} files"
         if batch.where:
-            words += f", “{batch.where}”"
+            words += f", “{_shortened(batch.where)}”"
         self._window.top_line.show_instead(TITLE, words)
         self._window.setWindowTitle(f"{TITLE} – Postil")
+
+
+def _shortened(name: str) -> str:
+    """Its beginning and its end, which tell it from others."""
+    if len(name) <= MOST_LETTERS:
+        return name
+    half = MOST_LETTERS // 2
+    return f"{name[:half].rstrip()}…{name[-half:].lstrip()}"

@@ -21,7 +21,16 @@ FIRST_STATEMENT = {
         "from app.main import run; run(['directions', 'dolce'])",
         f"numpy lxml PySide6 shiboken6 sqlalchemy {SLOW_TO_LOAD}",
     ),
-    "the window": ("import app.window, app.bootstrap", f"PySide6.QtMultimedia {SLOW_TO_LOAD}"),
+    "the window": (
+        "import app.window, app.bootstrap",
+        f"PySide6.QtMultimedia app.bringing.batch app.bringing.bringing_view app.crew "
+        f"{SLOW_TO_LOAD}",
+    ),
+    "a reader of many files": (
+        "from pathlib import Path; from app.bringing.reading_apart import work; "
+        f"work(Path({str(SAMPLE)!r}))",
+        f"PySide6 shiboken6 sqlalchemy {SLOW_TO_LOAD}",
+    ),
     "the player's process": (
         "import app.sound.player_process, app.sound.performer, app.sound.outputs, app.midi.ports",
         f"PySide6.QtGui PySide6.QtWidgets app.theme app.window sqlalchemy {SLOW_TO_LOAD}",
