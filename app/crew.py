@@ -9,7 +9,6 @@ spawned, never forked, and stay for the next task: what they have loaded need no
 from __future__ import annotations
 
 import signal
-import time
 from collections import deque
 from collections.abc import Callable, Hashable
 from dataclasses import dataclass
@@ -23,7 +22,7 @@ from app.outcomes import (
     WorkerDiedError,
     outcome_of,
 )
-from app.processor_time import processor_time
+from app.processor_time import Allowance
 
 if TYPE_CHECKING:
     from multiprocessing.connection import Connection
@@ -32,13 +31,9 @@ KeyT = TypeVar("KeyT", bound=Hashable)
 TaskT = TypeVar("TaskT")
 AnswerT = TypeVar("AnswerT")
 
-PATIENCE_TIMES = 3.0
-"""A worker that waits for something else than the processor may take so many times as long by the
-clock; one that only waits for the processor, as long as it takes."""
 LEAVING_BYTES = 768 * 2**20
 """A worker that ever held so much leaves after its task, and gives back what parsers kept."""
 _STOP_SECONDS = 2.0
-_CLOSE_ENOUGH = 0.02
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -118,11 +113,9 @@ class Crew(Generic[KeyT, TaskT, AnswerT]):
         busy = [worker for worker in self._workers if worker.order is not None]
         if not busy:
             return []
-        for worker in busy:
-            worker.look_at_the_clock()
-        until = [worker.give_up_at - time.monotonic() for worker in busy if worker.give_up_at]
-        patience = min([*until, *([] if timeout is None else [timeout])], default=None)
-        ready = wait([worker.pipe for worker in busy], patience and max(0.0, patience))
+        waits = [worker.allowance.left_seconds() for worker in busy if worker.allowance]
+        patience = min([*waits, *([] if timeout is None else [timeout])], default=None)
+        ready = wait([worker.pipe for worker in busy], patience)
         found = [self._outcome(worker, worker.pipe in ready) for worker in busy]
         self._begin()
         return [outcome for outcome in found if outcome is not None]
@@ -142,11 +135,11 @@ class Crew(Generic[KeyT, TaskT, AnswerT]):
         outcome: AnswerT | Exception
         if is_ready:
             outcome, stays = worker.outcome()
-        elif worker.give_up_at and worker.give_up_at <= time.monotonic():
-            outcome, stays = TookTooLongError(order.seconds or 0.0), False
+        elif worker.allowance and not worker.allowance.left_seconds():
+            outcome, stays = TookTooLongError(worker.allowance.seconds), False
         else:
             return None
-        worker.order = worker.give_up_at = None
+        worker.order = worker.allowance = None
         if not stays:
             self._workers.remove(worker)
             worker.dismiss()
@@ -185,34 +178,17 @@ class _Worker(Generic[KeyT, TaskT, AnswerT]):
         self.process.start()
         far_end.close()
         self.order: _Order[KeyT, TaskT] | None = None
-        self.give_up_at: float | None = None
-        self._began = self._used_before = 0.0
+        self.allowance: Allowance | None = None
 
     def begin(self, order: _Order[KeyT, TaskT]) -> None:
         self.order = order
-        self._began = time.monotonic()
         if order.seconds is not None:
-            self.give_up_at = self._began + order.seconds
-            used = processor_time(self.process.pid)
-            self._used_before = used.seconds if used else 0.0
+            self.allowance = Allowance(order.seconds, self.process.pid)
         try:
             self.pipe.send(order.task)
         except OSError:
             # It died while it waited; reading its pipe will say so.
             return
-
-    def look_at_the_clock(self) -> None:
-        """Wait on for one whose time is up by the clock, and not by what it had of it."""
-        now, seconds = time.monotonic(), self.order.seconds if self.order else None
-        if seconds is None or self.give_up_at is None or now < self.give_up_at:
-            return
-        used = processor_time(self.process.pid)
-        is_late = now >= self._began + PATIENCE_TIMES * seconds
-        if used is None or (is_late and not used.is_runnable):
-            return
-        left = seconds - (used.seconds - self._used_before)
-        if left > _CLOSE_ENOUGH * seconds:
-            self.give_up_at = now + left
 
     def outcome(self) -> tuple[AnswerT | Exception, bool]:
         """What came through the pipe, and whether the worker stays."""

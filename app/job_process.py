@@ -22,6 +22,7 @@ from multiprocessing.connection import wait
 from typing import TYPE_CHECKING, Any, Literal
 
 from app.interrupts import interrupts_held
+from app.processor_time import Allowance
 from core.errors import PostilError
 
 if TYPE_CHECKING:
@@ -62,7 +63,7 @@ class Task:
     arguments : tuple
         What can be pickled.
     timeout_seconds : float or None
-        After which it is ended and has failed.
+        After which it is ended and has failed; of the processor's time, see ``Allowance``.
     memory_bytes : int or None
         What it may hold beyond its program, where the system can see to it (Linux).
     """
@@ -146,10 +147,13 @@ class JobProcess:
     def _listen(self, pipe: Connection, tell: Callable[[Told], None]) -> Told | None:
         """The last word of the process; None if it ends without one."""
         limit = self._task.timeout_seconds
-        give_up_at = None if limit is None else time.monotonic() + limit
+        allowance = None if limit is None else Allowance(limit, self.pid)
         while True:
             try:
-                if not pipe.poll(give_up_at and max(0.0, give_up_at - time.monotonic())):
+                left = None if allowance is None else allowance.left_seconds()
+                if not pipe.poll(left):
+                    if left:
+                        continue  # perhaps it has had little of the processor
                     self.end()
                     return "failed", JobError(self._name, _TOO_LONG.format(limit))
                 told: Told = pipe.recv()

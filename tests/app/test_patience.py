@@ -19,7 +19,7 @@ from app.patience import (
     reading_cost,
     reading_seconds,
 )
-from app.processor_time import processor_time
+from app.processor_time import Allowance, ProcessorTime, processor_time
 
 KB, MB = 2**10, 2**20
 
@@ -88,3 +88,55 @@ def test_work_takes_time_of_the_processor_and_sleep_takes_none() -> None:
         asleep.communicate(b"\n")
     assert processor_time(asleep.pid) is None
     assert processor_time(None) is None
+
+
+class Clock:
+    """A clock and a process as the allowance sees them."""
+
+    def __init__(self, monkeypatch: pytest.MonkeyPatch) -> None:
+        self.now = 0.0
+        self.used: ProcessorTime | None = ProcessorTime(5.0, True)
+        monkeypatch.setattr("app.processor_time.time.monotonic", lambda: self.now)
+        monkeypatch.setattr("app.processor_time.processor_time", lambda _pid: self.used)
+
+
+@pytest.fixture
+def clock(monkeypatch: pytest.MonkeyPatch) -> Clock:
+    return Clock(monkeypatch)
+
+
+def test_work_that_has_the_processor_is_given_up_in_time(clock: Clock) -> None:
+    allowance = Allowance(10.0, 1)
+    assert allowance.left_seconds() == 10
+    clock.now, clock.used = 4.0, ProcessorTime(9.0, True)
+    assert allowance.left_seconds() == 6
+    clock.now, clock.used = 10.0, ProcessorTime(15.0, True)
+    assert allowance.left_seconds() == 0
+
+
+def test_work_that_gets_little_of_the_processor_may_take_as_long_as_it_takes(clock: Clock) -> None:
+    allowance = Allowance(10.0, 1)
+    clock.now, clock.used = 10.0, ProcessorTime(6.0, True)
+    assert allowance.left_seconds() == 9
+    clock.now, clock.used = 100.0, ProcessorTime(12.0, True)
+    assert allowance.left_seconds() == 3
+    clock.now, clock.used = 103.0, ProcessorTime(15.0, True)
+    assert allowance.left_seconds() == 0
+
+
+def test_work_that_waits_for_something_else_has_three_times_as_long(clock: Clock) -> None:
+    allowance = Allowance(10.0, 1)
+    clock.used = ProcessorTime(5.0, False)
+    clock.now = 10.0
+    assert allowance.left_seconds() == 10
+    clock.now = 30.0
+    assert allowance.left_seconds() == 0
+
+
+def test_where_the_system_does_not_tell_it_goes_by_the_clock(clock: Clock) -> None:
+    clock.used = None
+    allowance = Allowance(10.0, 1)
+    clock.now = 9.5
+    assert allowance.left_seconds() == 0.5
+    clock.now = 10.0
+    assert allowance.left_seconds() == 0
