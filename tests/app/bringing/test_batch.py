@@ -229,6 +229,21 @@ def test_stopped_midway_what_is_read_stays_and_the_rest_can_go_on(
     assert batch.counts.words() == "30 read"
 
 
+def test_others_are_brought_in_right_after_a_stop(
+    qtbot: QtBot, desk: DeskModel, folder: Path, tmp_path: Path
+) -> None:
+    late = [tmp_path / f"{name}.xml" for name in ("one", "two")]
+    for number, path in enumerate(late):
+        path.write_bytes(folders.other_notes(path.stem, octave=2 + number))
+    desk.bring_in([folder])
+    qtbot.waitUntil(lambda: desk.bringing.batch is not None)
+    desk.stop_reading()
+    batch = folders.bring_in(qtbot, desk, *late)
+    assert [file.state for file in batch.files[-2:]] == [FileState.READ, FileState.READ]
+    assert batch.counts.done + batch.counts.of[FileState.LEFT] == batch.counts.total
+    assert len(desk.pieces) == batch.counts.of[FileState.READ]
+
+
 def test_a_mended_file_is_read_when_it_is_tried_again(
     qtbot: QtBot, desk: DeskModel, folder: Path
 ) -> None:
