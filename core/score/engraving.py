@@ -10,7 +10,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from importlib.resources import files
-from math import ceil
 from typing import TYPE_CHECKING
 
 from core.errors import UnsupportedScoreError
@@ -19,7 +18,7 @@ from core.score.engraved_page import EngravedPage, read_page
 from core.score.line_chunks import as_chunks
 from core.score.long_line import ChunkMeasure, LineFrame, joined, measure_chunk
 from core.score.measure_numbers import lifted
-from core.score.page_drawing import UNITS_PER_SPACE, Element, PageDrawing
+from core.score.page_drawing import Element, PageDrawing
 
 if TYPE_CHECKING:
     from core.score.score import Measure, RawDirection, Score
@@ -61,6 +60,7 @@ _LINE_OPTIONS: Mapping[str, object] = {
     "pageWidth": 100_000,
     "pageHeight": 60_000,
     "mnumInterval": 5,
+    "spacingStaff": 16,
 }
 """A chunk of a long line is a page as wide as its music; the sizes are the engraver's largest."""
 _PAGE_OPTIONS: Mapping[str, object] = {
@@ -167,7 +167,7 @@ class Engraver:
             The engraver can't lay this score out.
         """
         self._frame = LineFrame() if layout.is_one_line else None
-        self._toolkit.setOptions({**ENGRAVER_OPTIONS, **layout.options(), **self._line_options()})
+        self._toolkit.setOptions({**ENGRAVER_OPTIONS, **layout.options()})
         self._words = PrintedWords(ticks_per_quarter=1, measures={}, directions={})
         if layout.is_one_line:
             canonical = as_chunks(canonical, name=name)
@@ -210,11 +210,7 @@ class Engraver:
 
     def spread(self, frame: LineFrame) -> None:
         """Set the long line that is loaded into another frame; its chunks are drawn anew."""
-        is_laid_anew = self._frame is None or frame.staff_distance != self._frame.staff_distance
         self._frame = frame
-        if is_laid_anew:
-            self._toolkit.setOptions(self._line_options())
-            self._toolkit.redoLayout({})
 
     def page_of(self, element_id: str) -> int:
         """Number of the page on which a note, rest or measure stands; 0 if on none."""
@@ -224,12 +220,6 @@ class Engraver:
         is_continued = self._frame is not None and number > 1
         svg = self._toolkit.renderToSVG(number, False)
         return read_page(svg, number, is_continued=is_continued)
-
-    def _line_options(self) -> dict[str, object]:
-        if self._frame is None:
-            return {}
-        # A line's distance of staves is that of its widest chunk, so that they join.
-        return {"spacingStaff": ceil(2 * self._frame.staff_distance / UNITS_PER_SPACE)}
 
     def _with_directions(self, page: EngravedPage) -> PageDrawing:
         words = self._words

@@ -10,10 +10,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from itertools import pairwise
 
-from core.score.engraved_marks import moved_path
-from core.score.page_drawing import UNITS_PER_SPACE, Box, Element, MeasureBox, PageDrawing
+from core.score.line_staves import staff_tops, with_staves_at
+from core.score.page_drawing import UNITS_PER_SPACE, MeasureBox, PageDrawing
 
 BLEED = 10 * UNITS_PER_SPACE
 """How far a chunk is drawn beyond its own stretch of the line, on either side."""
@@ -23,6 +22,9 @@ _ROOM_ABOVE, _ROOM_BELOW = 12 * UNITS_PER_SPACE, 9 * UNITS_PER_SPACE
 """Least height over the top staff and under the bottom one: for key rules and brackets."""
 _CLEAR = 3 * UNITS_PER_SPACE
 """Between the highest mark and the paper's edge."""
+_GAP_LEAST = 8 * UNITS_PER_SPACE
+"""Least room between two staves: more than most music asks for, so that they rarely move apart."""
+_STAFF = 4 * UNITS_PER_SPACE
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -33,14 +35,14 @@ class ChunkMeasure:
     ----------
     width : float
         Of its stretch of the line, without bleed.
-    staff_distance : float
-        The largest that the engraver needed between two of its staves; 0 with one staff.
+    gaps : tuple of (int, float)
+        Number of a staff, and how far under it the engraver set the next one.
     above, below : float
         How far its marks reach over the top staff line and under the bottom one.
     """
 
     width: float
-    staff_distance: float
+    gaps: tuple[tuple[int, float], ...]
     above: float
     below: float
 
@@ -55,35 +57,46 @@ class LineFrame:
         From the paper's upper edge to the top staff line.
     below : float
         From the bottom staff line to the paper's lower edge.
-    staff_distance : float
-        Least distance between the bottom line of a staff and the top line of the next one.
+    gaps : tuple of (int, float)
+        Number of a staff, and from its bottom line to the top line of the next one; least where
+        none is given.
     """
 
     above: float = _ROOM_ABOVE
     below: float = _ROOM_BELOW
-    staff_distance: float = 8 * UNITS_PER_SPACE
+    gaps: tuple[tuple[int, float], ...] = ()
 
     def holding(self, chunk: ChunkMeasure) -> LineFrame:
         """The frame, made large enough for another chunk."""
         return LineFrame(
             above=max(self.above, chunk.above + _CLEAR),
             below=max(self.below, chunk.below + _CLEAR),
-            staff_distance=max(self.staff_distance, chunk.staff_distance),
+            gaps=_larger(self.gaps, chunk.gaps),
         )
+
+    def top_of(self, number: int) -> float:
+        """Where the top line of a staff lies, by its number; staves count from 1."""
+        gaps = dict(self.gaps)
+        between = sum(gaps.get(before, _GAP_LEAST) for before in range(1, number))
+        return self.above + between + (number - 1) * _STAFF
 
 
 def measure_chunk(drawing: PageDrawing, *, is_first: bool) -> ChunkMeasure:
     """Measure a chunk as it came from the engraver."""
-    tops = sorted({(staff.y_top, staff.y_bottom) for staff in drawing.staves})
-    if not tops:
-        return ChunkMeasure(width=drawing.width, staff_distance=0.0, above=0.0, below=0.0)
-    gaps = [after[0] - before[1] for before, after in pairwise(tops)]
+    staves = staff_tops(drawing)
+    if not staves:
+        return ChunkMeasure(width=drawing.width, gaps=(), above=0.0, below=0.0)
+    gaps = [
+        (number, staves[number + 1].y_top - staff.y_bottom)
+        for number, staff in sorted(staves.items())
+        if number + 1 in staves
+    ]
     heights = list(_heights(drawing))
     return ChunkMeasure(
         width=_right(drawing) - _left(drawing, is_first=is_first),
-        staff_distance=max(gaps, default=0.0),
-        above=max(0.0, tops[0][0] - min(heights)),
-        below=max(0.0, max(heights) - tops[-1][1]),
+        gaps=tuple((number, gap) for number, gap in gaps if gap > _GAP_LEAST),
+        above=max(0.0, min(staff.y_top for staff in drawing.staves) - min(heights)),
+        below=max(0.0, max(heights) - max(staff.y_bottom for staff in drawing.staves)),
     )
 
 
@@ -106,13 +119,12 @@ def joined(drawing: PageDrawing, frame: LineFrame, *, is_first: bool) -> PageDra
     if not drawing.staves:
         return replace(drawing, bleed=BLEED, is_continued=not is_first)
     cut = _left(drawing, is_first=is_first)
-    top = min(staff.y_top for staff in drawing.staves)
-    bottom = max(staff.y_bottom for staff in drawing.staves)
-    moved = _moved(_cut(drawing, cut), BLEED - cut, frame.above - top)
+    tops = {number: frame.top_of(number) for number in staff_tops(drawing)}
+    moved = with_staves_at(_cut(drawing, cut), tops, BLEED - cut)
     return replace(
         moved,
         width=_right(drawing) - cut + 2 * BLEED,
-        height=frame.above + bottom - top + frame.below,
+        height=max(staff.y_bottom for staff in moved.staves) + frame.below,
         bleed=BLEED,
         is_continued=not is_first,
         header_bottom=0.0,
@@ -167,39 +179,11 @@ def _cut(drawing: PageDrawing, cut: float) -> PageDrawing:
     )
 
 
-def _moved(drawing: PageDrawing, dx: float, dy: float) -> PageDrawing:
-    """Everything on the page moved."""
-    return replace(
-        drawing,
-        glyphs=tuple(g._replace(x=g.x + dx, y=g.y + dy) for g in drawing.glyphs),
-        lines=tuple(
-            line._replace(x1=line.x1 + dx, y1=line.y1 + dy, x2=line.x2 + dx, y2=line.y2 + dy)
-            for line in drawing.lines
-        ),
-        polygons=tuple(
-            p._replace(points=tuple((x + dx, y + dy) for x, y in p.points))
-            for p in drawing.polygons
-        ),
-        curves=tuple(c._replace(path=moved_path(c.path, dx, dy)) for c in drawing.curves),
-        ellipses=tuple(e._replace(cx=e.cx + dx, cy=e.cy + dy) for e in drawing.ellipses),
-        texts=tuple(t._replace(x=t.x + dx, y=t.y + dy) for t in drawing.texts),
-        staves=tuple(
-            s._replace(x1=s.x1 + dx, x2=s.x2 + dx, y_top=s.y_top + dy, y_bottom=s.y_bottom + dy)
-            for s in drawing.staves
-        ),
-        elements=tuple(_moved_element(e, dx, dy) for e in drawing.elements),
-        measures=tuple(m._replace(box=_moved_box(m.box, dx, dy)) for m in drawing.measures),
-    )
-
-
-def _moved_element(element: Element, dx: float, dy: float) -> Element:
-    accidental = element.accidental
-    return element._replace(
-        box=_moved_box(element.box, dx, dy),
-        accidental=None if accidental is None else _moved_box(accidental, dx, dy),
-    )
-
-
-def _moved_box(box: Box, dx: float, dy: float) -> Box:
-    left, top, right, bottom = box
-    return left + dx, top + dy, right + dx, bottom + dy
+def _larger(
+    these: tuple[tuple[int, float], ...], those: tuple[tuple[int, float], ...]
+) -> tuple[tuple[int, float], ...]:
+    """Of every staff the larger gap."""
+    found = dict(these)
+    for number, gap in those:
+        found[number] = max(gap, found.get(number, 0.0))
+    return tuple(sorted(found.items()))

@@ -7,6 +7,7 @@ from itertools import pairwise
 import pytest
 
 from core.errors import UnreadableFileError
+from core.resources import sample_library
 from core.score.engraving import Engraver, PageLayout, PrintedWords
 from core.score.line_chunks import (
     CHUNK_LEAST,
@@ -15,7 +16,7 @@ from core.score.line_chunks import (
     chunk_starts,
     crossing_costs,
 )
-from core.score.long_line import BLEED, LineFrame, joined, measure_chunk
+from core.score.long_line import BLEED, ChunkMeasure, LineFrame, joined, measure_chunk
 from core.score.measure_numbers import lifted
 from core.score.page_drawing import (
     UNITS_PER_SPACE,
@@ -25,7 +26,7 @@ from core.score.page_drawing import (
     TextLine,
     TextRun,
 )
-from core.score.reading import read_bytes
+from core.score.reading import read_bytes, read_score
 from core.score.safe_xml import parse_xml
 from core.score.score import Score
 from tests.benchmarks.long_score import repeated
@@ -110,7 +111,7 @@ def test_measures_follow_each_other_without_a_gap(chunks: list[PageDrawing]) -> 
 def test_a_wider_frame_moves_the_lower_staff_in_every_chunk_alike(
     score: Score, chunks: list[PageDrawing]
 ) -> None:
-    wide = LineFrame(above=5000.0, below=4000.0, staff_distance=16 * UNITS_PER_SPACE)
+    wide = LineFrame(above=5000.0, below=4000.0, gaps=((1, 16 * UNITS_PER_SPACE),))
     moved = chunks_of(score, wide)
     tops = {round(s.y_top) for c in moved for s in c.staves if s.number == 1}
     lower = {round(s.y_top) for c in moved for s in c.staves if s.number == 2}
@@ -120,16 +121,52 @@ def test_a_wider_frame_moves_the_lower_staff_in_every_chunk_alike(
     assert [round(chunk.width) for chunk in moved] == widths
 
 
-def test_a_frame_grows_to_hold_the_chunk_that_needs_most(score: Score) -> None:
+def test_what_stands_on_a_staff_moves_with_it(score: Score, chunks: list[PageDrawing]) -> None:
+    wide = LineFrame(gaps=((1, 16 * UNITS_PER_SPACE),))
+    before, after = chunks[1], chunks_of(score, wide)[1]
+    by = 8 * UNITS_PER_SPACE
+    staves = [staff.number for staff in before.staves]
+    for old, new in zip(before.glyphs, after.glyphs, strict=True):
+        if old.staff >= 0:
+            assert new.y - old.y == pytest.approx(by if staves[old.staff] == 2 else 0)
+    for old, new in zip(before.lines, after.lines, strict=True):
+        if old.role in ("stem", "staff"):
+            assert new.y2 - new.y1 == pytest.approx(old.y2 - old.y1)
+    joins = [line for line in after.lines if line.role == "barline" and line.staff < 0]
+    top = min(staff.y_top for staff in after.staves)
+    bottom = max(staff.y_bottom for staff in after.staves)
+    assert any(abs(line.y1 - top) < 30 and abs(line.y2 - bottom) < 30 for line in joins) or any(
+        abs(line.y2 - line.y1) > 15 * UNITS_PER_SPACE for line in after.lines
+    )
+    for box in after.measures:
+        assert (box.box[1], box.box[3]) == (pytest.approx(top), pytest.approx(bottom))
+
+
+def test_a_frame_grows_to_hold_the_chunk_that_needs_most() -> None:
+    space = UNITS_PER_SPACE
+    narrow = ChunkMeasure(width=1.0, gaps=(), above=2 * space, below=0.0)
+    wide = ChunkMeasure(width=1.0, gaps=((2, 11 * space),), above=20 * space, below=0.0)
+    wider = ChunkMeasure(width=1.0, gaps=((1, 9 * space), (2, 10 * space)), above=0.0, below=0.0)
+    assert LineFrame().holding(narrow) == LineFrame()
+    frame = LineFrame().holding(wide).holding(wider)
+    assert frame.gaps == ((1, 9 * space), (2, 11 * space))
+    assert frame.above == 23 * space
+    assert frame.top_of(1) == frame.above
+    assert frame.top_of(2) == frame.above + (4 + 9) * space
+    assert frame.top_of(4) == frame.above + (4 + 9 + 4 + 11 + 4 + 8) * space
+
+
+def test_the_engraver_tells_where_staves_need_more_room() -> None:
+    oreby = read_score(sample_library() / "wheel_at_oreby.musicxml").score
     engraver = Engraver()
-    count = engraver.load(score.canonical, LINE)
-    frame = LineFrame()
-    for number in range(1, count + 1):
-        chunk = engraver.chunk(number)
-        assert chunk.width > 0
-        frame = frame.holding(chunk)
-    asked = [engraver.chunk(number).staff_distance for number in range(1, count + 1)]
-    assert frame.staff_distance == max(*asked, LineFrame().staff_distance)
+    assert engraver.load(oreby.canonical, LINE) == 1
+    asked = engraver.chunk(1)
+    (number, gap), *others = asked.gaps
+    assert (number, others) == (1, [])
+    assert gap > 8 * UNITS_PER_SPACE
+    engraver.spread(LineFrame().holding(asked))
+    first, second = sorted({(s.y_top, s.y_bottom) for s in engraver.page(1).staves})
+    assert second[0] - first[1] == pytest.approx(gap)
 
 
 def test_pages_come_back_as_they_were_before_the_line(score: Score) -> None:
@@ -143,7 +180,7 @@ def test_pages_come_back_as_they_were_before_the_line(score: Score) -> None:
 
 def test_an_empty_drawing_can_be_joined() -> None:
     empty = PageDrawing(number=2, width=10.0, height=10.0)
-    assert measure_chunk(empty, is_first=False).staff_distance == 0
+    assert measure_chunk(empty, is_first=False).gaps == ()
     assert joined(empty, LineFrame(), is_first=False).is_continued
 
 
@@ -256,7 +293,7 @@ def test_the_bracket_of_an_ending_is_drawn_in_every_chunk() -> None:
     assert engraver.load(ended.canonical, LINE) == 2
     drawn = engraver.page(2)
     assert "1" in ["".join(run.text for run in text.runs) for text in drawn.texts]
-    bracket = [line for line in drawn.lines if line.role == "" and line.y1 == line.y2]
+    bracket = [line for line in drawn.lines if line.role == "ending" and line.y1 == line.y2]
     box = next(box.box for box in drawn.measures if box.id == ended.measures[49].id)
     near = UNITS_PER_SPACE
     assert any(abs(line.x1 - box[0]) < near and abs(line.x2 - box[2]) < near for line in bracket)
