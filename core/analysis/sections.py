@@ -56,6 +56,7 @@ PASSED_ON = 0.25
 """Share of the evidence of a place that passes to the place where it returns."""
 
 Weights = NDArray[np.float64]
+Indices = NDArray[np.int64]
 
 
 class Span(NamedTuple):
@@ -157,7 +158,7 @@ def _edges(chains: Sequence[Chain], count: int) -> Weights:
     edges = np.zeros(count + 1)
     enough = ENOUGH_UNITS + ENOUGH_SHARE * count
     inner = _by_length(INNER_LINK, count)
-    links = [link for chain in chains for link in chain.links]
+    links = _links_of(chains)
 
     def add(places: tuple[int, int, int, int], strength: float, source_end: float) -> None:
         shares = (1.0, source_end, 1.0, END_SHARE)
@@ -177,22 +178,33 @@ def _edges(chains: Sequence[Chain], count: int) -> Weights:
     return edges
 
 
-def _is_cut_short(found: Return, others: Sequence[Return]) -> bool:
+class _Links(NamedTuple):
+    """Units at which returns begin, and how many they are; each of shape (returns,)."""
+
+    firsts: Indices
+    seconds: Indices
+    lengths: Indices
+
+
+def _links_of(chains: Sequence[Chain]) -> _Links:
+    links = [link for chain in chains for link in chain.links]
+    columns = [(link.first, link.second, link.length) for link in links]
+    return _Links(*np.array(columns, dtype=np.int64).reshape(-1, 3).T)
+
+
+def _is_cut_short(found: Return, others: _Links) -> bool:
     """Whether a return is one of only the first part of what elsewhere returns whole."""
-    return any(
-        found.length < other.length <= found.length / LEAST_KEPT
-        and found.first in (other.first, other.second)
-        for other in others
-    )
+    firsts, seconds, lengths = others
+    whole = (found.length < lengths) & (lengths <= found.length / LEAST_KEPT)
+    return bool(np.any(whole & ((firsts == found.first) | (seconds == found.first))))
 
 
-def _is_inside(found: Return, others: Sequence[Return]) -> bool:
+def _is_inside(found: Return, others: _Links) -> bool:
     """Whether both soundings lie inside one passage that returns as a whole."""
-    return any(
-        begin <= found.first and found.second_end <= end and found.length < other.length
-        for other in others
-        for begin, end in ((other.first, other.first_end), (other.second, other.second_end))
-    )
+    firsts, seconds, lengths = others
+    inside = (firsts <= found.first) & (found.second_end <= firsts + lengths)
+    inside |= (seconds <= found.first) & (found.second_end <= seconds + lengths)
+    return bool(np.any(inside & (found.length < lengths)))
 
 
 def _passed_on(known: Weights, returns: Sequence[Return]) -> Weights:

@@ -17,6 +17,9 @@ from core.score.clock import decimal, fractions_of, nominal_quarters
 from core.score.events import Events
 from core.score.quoting import shown
 
+MOST_STAVES = 99
+"""Of one part; an organ has three."""
+
 
 class Signature(NamedTuple):
     """A time signature as printed, and quarters of a full measure; None without one."""
@@ -51,7 +54,7 @@ def read_changes(events: Events) -> AttributeChanges:
     Raises
     ------
     UnreadableFileError
-        Divisions that are no positive number.
+        Divisions that are no positive number, or more staves than can be meant.
     """
     changes = AttributeChanges()
     for event, attributes in events.elements("attributes"):
@@ -64,7 +67,7 @@ def read_changes(events: Events) -> AttributeChanges:
             elif tag == "key" and _is_for_first_staff(child):
                 changes.fifths.append((event, _fifths(child)))
             elif tag == "staves":
-                changes.staves.append((event, int(decimal(child.text) or 1)))
+                changes.staves.append((event, _staves(events, event, child.text)))
             elif tag == "transpose":
                 changes.transpositions.append((event, *_transposition(child)))
     return changes
@@ -79,6 +82,13 @@ def _divisions(events: Events, event: int, text: str | None) -> Fraction:
     if divisions is None or divisions <= 0:
         events.fail(event, f"The quarter note has {shown(text)!r} divisions")
     return divisions
+
+
+def _staves(events: Events, event: int, text: str | None) -> int:
+    staves = int(decimal(text) or 1)
+    if staves > MOST_STAVES:
+        events.fail(event, f"A part of {shown(text)} staves can't be meant")
+    return staves
 
 
 def _signature(time: etree._Element) -> Signature:

@@ -109,7 +109,7 @@ def fractions_of(time: etree._Element) -> list[tuple[list[str], int]]:
     beats: list[str] = []
     for child in time:
         if child.tag == "beats":
-            beats = re.findall(r"\d{1,4}", child.text or "")
+            beats = [beat for beat in re.findall(r"\d+", child.text or "") if len(beat) < 5]
         elif child.tag == "beat-type" and beats:
             found = re.fullmatch(r"\s*0*([1-9]\d{0,3})\s*", child.text or "")
             if found:

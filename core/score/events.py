@@ -28,6 +28,8 @@ Indices = NDArray[np.int64]
 Mask = NDArray[np.bool_]
 T = TypeVar("T")
 
+_PARTS, _MEASURES = etree.XPath("count(part)"), etree.XPath("count(part/measure)")
+
 _EVENT_TAGS = ("part", "measure", "note", "backup", "forward", "attributes", "direction",
                "barline", "sound", "harmony", "figured-bass")  # fmt: skip
 _TEXT_TAGS = ("step", "alter", "octave", "duration", "voice", "staff")
@@ -160,7 +162,7 @@ def read_events(root: etree._Element, *, name: str, note_ids: list[str] | None =
     Raises
     ------
     UnreadableFileError
-        Music stands outside any measure.
+        Music stands outside any measure, or measures within others.
     """
     codes, texts, fetched = _walked(root)
     code = np.frombuffer(codes, dtype=np.int8)
@@ -174,6 +176,8 @@ def read_events(root: etree._Element, *, name: str, note_ids: list[str] | None =
     ids = note_ids or [note.get("id", "") for note in root.iterfind("part/measure/note")]
     if len(ids) != np.count_nonzero(kinds == _CODES["note"]):
         raise UnreadableFileError(name, f"It has notes where none can stand. {EXPORT}")
+    if (_PARTS(root), _MEASURES(root)) != (np.count_nonzero(is_part), np.count_nonzero(is_measure)):
+        raise UnreadableFileError(name, f"It has measures where none can stand. {EXPORT}")
     return Events(
         root=root,
         name=name,

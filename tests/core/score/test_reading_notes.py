@@ -8,7 +8,7 @@ from core.errors import UnreadableFileError, UnsupportedScoreError
 from core.score.note_table import STEPS, TIE_START, TIE_STOP, UNPITCHED
 from core.score.reading import read_bytes
 from core.score.score import Score
-from tests.core.score.written_scores import attributes, chord, move, note, rest, score
+from tests.core.score.written_scores import attributes, chord, move, note, rest, score, words
 
 
 def read(*parts: list[str]) -> Score:
@@ -174,6 +174,11 @@ def test_music_outside_measures_is_refused():
 def test_notes_inside_other_things_are_refused():
     with pytest.raises(UnreadableFileError, match="has notes where none can stand"):
         read([attributes() + note() + f"<lyrics>{note()}</lyrics>"])
+
+
+def test_measures_inside_one_another_are_refused():
+    with pytest.raises(UnreadableFileError, match="has measures where none can stand"):
+        read([attributes() + note() + f'<measure number="2">{words("dolce")}</measure>'])
 
 
 def test_figured_bass_and_harmony_take_no_time():

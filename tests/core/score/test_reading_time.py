@@ -221,6 +221,17 @@ def test_divisions_that_are_no_positive_number_are_refused(divisions):
         read([attributes(divisions) + note()])
 
 
+def test_more_staves_than_can_be_meant_are_refused():
+    extra = "<staves>1000000</staves>"
+    with pytest.raises(UnreadableFileError, match=r"measure 1 .*A part of 1000000 staves can't be"):
+        read([attributes(1, "4/4", extra) + note("C4", 4)])
+
+
+def test_a_signature_of_numbers_that_cannot_be_meant_is_none():
+    measures = read([attributes(1, "99999999999999999999/4") + note("C4", 4), ""]).measures
+    assert [measure.signature for measure in measures] == [None, None]
+
+
 def test_rests_have_a_table_of_their_own():
     made = read([attributes() + rest(1) + note() + rest(2, "<voice>2</voice>")])
     rests = made.rests
