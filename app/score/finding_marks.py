@@ -8,7 +8,14 @@ from itertools import pairwise
 
 from PySide6.QtGui import QColor
 
-from app.score.page_marks import BentDegree, Certainty, KeyRule, SectionLetter
+from app.score.page_marks import (
+    RULE_ABOVE_MOST,
+    RULE_CLEAR,
+    BentDegree,
+    Certainty,
+    KeyRule,
+    SectionLetter,
+)
 from app.score.score_geometry import PageGeometry, Span
 from core.score.page_drawing import UNITS_PER_SPACE, Box
 from core.score.places import Passage
@@ -139,7 +146,12 @@ def halos_on(geometry: PageGeometry, note_ids: Iterable[str]) -> tuple[Box, ...]
 
 
 def reach_of(geometry: PageGeometry, span: Span) -> float:
-    """How far notes and words of a system reach over its top staff line, in staff spaces."""
+    """How far notes and words of a system reach over its top staff line, in staff spaces.
+
+    A long line is one system: there everything over it lies at one height, over most of them.
+    """
+    if geometry.drawing.bleed:
+        return RULE_ABOVE_MOST - RULE_CLEAR
     return (span.top - geometry.top_of_system(span.system)) / UNITS_PER_SPACE
 
 

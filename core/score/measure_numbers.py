@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Collection, Iterator
 from dataclasses import replace
+from math import ceil
 
 from core.score.page_drawing import UNITS_PER_SPACE, Curve, PageDrawing, TextLine
 
@@ -16,6 +17,8 @@ _LEFT, _RIGHT = 0.8 * UNITS_PER_SPACE, 2.6 * UNITS_PER_SPACE
 """How far a number reaches to both sides of where it is set."""
 _CLEAR = 0.7 * UNITS_PER_SPACE
 """Between a number's foot and what it stands over."""
+_LETTER, _CAPITAL = 0.45, 0.7
+"""Width of a letter and height of a capital, in em."""
 _STEPS = 12
 """Points looked at along a curve."""
 _FARTHEST = 9 * UNITS_PER_SPACE
@@ -64,6 +67,19 @@ def _points(drawing: PageDrawing, numbers: Collection[int]) -> Iterator[_Point]:
         yield from polygon.points
     for curve in drawing.curves:
         yield from _along(curve)
+    for at, text in enumerate(drawing.texts):
+        if at not in numbers:
+            yield from _over(text)
+
+
+def _over(text: TextLine) -> Iterator[_Point]:
+    """Points along the upper edge of a line of text, by the usual width of letters."""
+    size = max((run.size for run in text.runs), default=0.0)
+    width = _LETTER * sum(run.size * len(run.text) for run in text.runs)
+    left = text.x - {"middle": width / 2, "end": width}.get(text.anchor, 0.0)
+    steps = ceil(width / UNITS_PER_SPACE)
+    for step in range(steps + 1):
+        yield left + width * step / max(1, steps), text.y - _CAPITAL * size
 
 
 def _along(curve: Curve) -> Iterator[_Point]:

@@ -8,13 +8,14 @@ from itertools import pairwise
 
 import pytest
 from PySide6.QtCore import QPoint, QPointF, Qt
-from PySide6.QtGui import QWheelEvent
+from PySide6.QtGui import QColor, QWheelEvent
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
 from app.desk.desk_model import DeskModel
-from app.score.finding_marks import ShownOverlays, ShownSection
+from app.score.finding_marks import ShownKey, ShownOverlays, ShownSection
 from app.score.page_item import PageItem
+from app.score.page_marks import Certainty
 from app.score.view import ScoreView
 from app.theme import Theme
 from core.notebook.values import Anchor, AnchorKind, Edition, Piece, Remark
@@ -293,3 +294,19 @@ def test_far_zoomed_in_only_what_is_seen_holds_an_image(qtbot: QtBot, view: Scor
 
     qtbot.waitUntil(is_painted_anew, timeout=WAIT)
     assert [item.number for item in chunks(view) if item.image is not None] == [1]
+
+
+def test_key_rules_and_letters_lie_at_one_height_all_along(
+    qtbot: QtBot, view: ScoreView, desk: DeskModel
+) -> None:
+    key = ShownKey(
+        passage=Passage.of_measures(0, 95),
+        label="G minor",
+        color=QColor("gray"),
+        certainty=Certainty.SOLID,
+    )
+    view.marking.show_overlays(ShownOverlays(keys=(key,)))
+    desk.going_to.emit(40)
+    qtbot.waitUntil(lambda: all(item._marks.rules for item in chunks(view)[:2]), timeout=WAIT)
+    rules = [rule for item in chunks(view) for rule in item._marks.rules]
+    assert len({(rule.span.top, rule.reach) for rule in rules}) == 1

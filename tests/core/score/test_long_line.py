@@ -279,6 +279,28 @@ def test_a_number_is_set_over_a_slur_that_crosses_it() -> None:
     assert lifted(drawing, ()) == drawing
 
 
+def test_a_number_is_set_over_words_and_fingerings_beside_it() -> None:
+    space = UNITS_PER_SPACE
+    sign = TextRun("10", 300.0, False, True, False)
+    words = TextRun("come di lontano, con pedale", 300.0, False, True, False)
+    fingering = TextRun("5", 200.0, False, False, False)
+    drawing = PageDrawing(
+        number=1,
+        width=100 * space,
+        height=50 * space,
+        staves=(Staff(1, "m1", 0.0, 90 * space, 20 * space, 24 * space),),
+        texts=(
+            TextLine(30 * space, 19 * space, "start", (sign,)),
+            TextLine(22 * space, 17 * space, "start", (words,)),
+            TextLine(60 * space, 19 * space, "start", (sign,)),
+            TextLine(61.5 * space, 18.5 * space, "middle", (fingering,)),
+        ),
+    )
+    over_words, _, over_fingering, _ = lifted(drawing, (0, 2)).texts
+    assert over_words.y < 17 * space - 0.7 * 300
+    assert over_fingering.y < 18.5 * space - 0.7 * 200
+
+
 def test_the_bracket_of_an_ending_is_drawn_in_every_chunk() -> None:
     ending = "<barline location='left'><ending number='1' type='start'/></barline>"
     stop = (
