@@ -21,8 +21,8 @@ _LEFT, _RIGHT, _TOP, _BOTTOM = 9.0, 6.0, 6.0, 8.0
 HEAD_LOWER = 3.0
 """Margins of the music in staff spaces, with section letters in the left one; and how far the
 head stands lower than on the screen, since printers leave the edge of a sheet white."""
-_BETWEEN_SYSTEMS = 7.5
-"""Staff spaces: two rows of brackets and a key's name over the next system."""
+_BETWEEN_SYSTEMS, _WITH_BRACKETS = 5.5, 7.5
+"""Staff spaces: a key's name over the next system, and two rows of brackets besides."""
 
 
 class Paper(Enum):
@@ -45,7 +45,7 @@ class Paper(Enum):
             round(height / MM_AN_INCH * DOTS_AN_INCH),
         )
 
-    def layout(self) -> PageLayout:
+    def layout(self, *, has_brackets: bool) -> PageLayout:
         """The page for the engraver, margins and all."""
         from core.score.engraving import PageLayout
 
@@ -57,7 +57,7 @@ class Paper(Enum):
             right=_RIGHT,
             top=_TOP,
             bottom=_BOTTOM,
-            between_systems=_BETWEEN_SYSTEMS,
+            between_systems=_WITH_BRACKETS if has_brackets else _BETWEEN_SYSTEMS,
         )
 
 

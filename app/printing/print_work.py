@@ -84,7 +84,8 @@ def _print(wish: PrintWish, progress: Progress) -> int:
     score = score_from_canonical(wish.canonical, sha256=wish.sha256)
     engraver = Engraver()
     progress(0.1, "engraving")
-    pages = engraver.load(wish.canonical, wish.paper.layout(), name=wish.title or "The score")
+    layout = wish.paper.layout(has_brackets=bool(wish.numbered))
+    pages = engraver.load(wish.canonical, layout, name=wish.title or "The score")
     engraver.know(PrintedWords.of(score))
     file = QFile(str(wish.beside))
     if not file.open(QFile.OpenModeFlag.WriteOnly):

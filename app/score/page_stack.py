@@ -21,8 +21,7 @@ from app.score.page_painter import PageStyle, page_pixels
 from app.score.paint_queue import PaintQueue
 from app.score.score_geometry import PageGeometry, ScoreIndex
 from app.score.typesetter import Typesetter
-from core.score.long_line import BLEED
-from core.score.page_drawing import UNITS_PER_SPACE, Box, PageDrawing
+from core.score.page_drawing import BLEED, UNITS_PER_SPACE, Box, PageDrawing
 
 _IMAGES_BEYOND = 1
 """Pages out of sight, before and after, that keep their images."""

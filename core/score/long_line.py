@@ -12,10 +12,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from core.score.line_staves import staff_tops, with_staves_at
-from core.score.page_drawing import UNITS_PER_SPACE, MeasureBox, PageDrawing
+from core.score.page_drawing import BLEED, UNITS_PER_SPACE, MeasureBox, PageDrawing
 
-BLEED = 10 * UNITS_PER_SPACE
-"""How far a chunk is drawn beyond its own stretch of the line, on either side."""
 _BEFORE_NOTES = 1.6 * UNITS_PER_SPACE
 """From the cut to the leftmost mark after it."""
 _ROOM_ABOVE, _ROOM_BELOW = 12 * UNITS_PER_SPACE, 9 * UNITS_PER_SPACE

@@ -12,6 +12,8 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 UNITS_PER_SPACE = 180.0
+BLEED = 10 * UNITS_PER_SPACE
+"""How far a chunk of a long line is drawn beyond its own stretch of it, on either side."""
 
 Box = tuple[float, float, float, float]
 """Left, top, right, bottom."""

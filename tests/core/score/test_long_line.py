@@ -16,9 +16,10 @@ from core.score.line_chunks import (
     chunk_starts,
     crossing_costs,
 )
-from core.score.long_line import BLEED, ChunkMeasure, LineFrame, joined, measure_chunk
+from core.score.long_line import ChunkMeasure, LineFrame, joined, measure_chunk
 from core.score.measure_numbers import lifted
 from core.score.page_drawing import (
+    BLEED,
     UNITS_PER_SPACE,
     Curve,
     PageDrawing,
