@@ -14,10 +14,12 @@ from pathlib import Path
 
 import pytest
 
+from core.score.containers import is_zip, score_inside
 from core.score.formats.stream_notes import exact
 from core.score.formats.tune_books import scores_in
 from core.score.reading import read_score
 from core.score.score import Score
+from core.score.score_files import bytes_of
 from tests.reference.musicxml_schema import invalidities
 from tests.reference.readings import corpus_folder
 
@@ -35,6 +37,21 @@ TWO_EDITIONS = {"beethoven/opus18no1/movement1": 60, "beethoven/opus18no1/moveme
 """Notes that the two files print differently: accidentals, dots that one of them lacks (measure 21
 of the scherzo is a dotted half in the Humdrum file, a half in a measure of 3/4 in the other).
 Movement 2 has 92 such of 3,008; in movement 4 the MusicXML file lacks a barline."""
+AS_MUSICXML = (
+    "bach/bwv281.mxl",
+    "beethoven/opus18no1/movement1.mxl",
+    "corelli/opus3no1/1grave.xml",
+    "haydn/opus1no1/movement1.mxl",
+    "joplin/maple_leaf_rag.mxl",
+    "liliuokalani/aloha_oe.mxl",
+    "monteverdi/madrigal.3.1.mxl",
+    "mozart/k155/movement2.mxl",
+    "schoenberg/opus19/movement2.mxl",
+    "schumann_robert/opus48no2.mxl",
+    "trecento/PMFC_13_01-Kyrie-Summe-Clementissime.xml",
+)
+INVALID = ("haydn/opus1no1/movement1.mxl", "liliuokalani/aloha_oe.mxl")
+"""An ``alter`` where none can stand; ``swing``, which came with MusicXML 4.0."""
 TIES_APART = {"schumann_robert/opus48no2.mxl": 1}
 """A tie that its MusicXML begins and never ends, which Verovio joins to the next such note."""
 
@@ -151,6 +168,21 @@ def test_mei_and_musicxml(name: str, tmp_path: Path) -> None:
     assert ties_apart.total() <= 2 * TIES_APART.get(name, 0)
     assert [shape(m, score) for m in score.measures] == [shape(m, origin) for m in origin.measures]
     assert invalidities(score.canonical) == []
+
+
+@pytest.mark.parametrize("name", AS_MUSICXML)
+def test_the_canonical_form_of_musicxml_is_as_valid_as_the_file(name: str) -> None:
+    """By the 3.1 schema: a file that breaks it breaks it in the same way afterwards."""
+    path = corpus_folder() / name
+    original = bytes_of(path)
+    if is_zip(original):
+        original = score_inside(original, name=name)
+    before, after = (
+        Counter(said.partition(": ")[2] for said in invalidities(form))
+        for form in (original, read_score(path).score.canonical)
+    )
+    assert after == before
+    assert (name in INVALID) == bool(before)
 
 
 def spelled(score: Score) -> Counter[tuple[object, ...]]:

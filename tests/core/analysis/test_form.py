@@ -95,9 +95,9 @@ def test_sections_of_the_top_level_cover_the_score(length: int) -> None:
 
 def test_equal_measures_are_one_thing_and_take_bounded_time() -> None:
     score = score_of(*[TUNE[0]] * 3000)
-    began = time.perf_counter()
+    began = time.process_time()
     form = form_of(score)
-    assert time.perf_counter() - began < 20
+    assert time.process_time() - began < 20
     assert len(set(labels(form))) <= 2
 
 
