@@ -61,6 +61,7 @@ def read_direction(text: str, *, context_language: str | None = None, to: str = 
     return _read(text, context_language, to)
 
 
+@lru_cache(maxsize=4096)
 def is_open(text: str) -> bool:
     """Whether the words wait for more: degrees and joints without what they are said of."""
     items = [item for item in items_of(tokens_of(text[:_LONGEST_READ])) if not item.mark]
@@ -71,6 +72,7 @@ def is_open(text: str) -> bool:
     return is_left_open or all(not part - _SMALL_PARTS for part in parts)
 
 
+@lru_cache(maxsize=4096)
 def is_one_word(text: str) -> bool:
     """Whether the pieces of a text make up one word of the lexicon."""
     tokens = tokens_of(text)
