@@ -139,3 +139,22 @@ def test_garbage_is_collected_again_afterwards(text: str) -> None:
     with suppress(UnreadableFileError):
         read(text)
     assert gc.isenabled()
+
+
+@pytest.mark.parametrize(
+    ("music", "durations"),
+    [
+        ("CDEFGABc|C4|C4|", [4, 4, 4, 4]),
+        ("CDEFGABcd|C4|C4|", [4, 5, 4, 4]),
+        ("C5 D E3|C4|C4|", [4, 5, 4, 4]),
+        ("C6 D7 E8|C4|C4|", [4, 4, 13, 4, 4]),
+    ],
+)
+def test_measures_longer_than_their_metre_are_cut_and_lose_nothing(
+    music: str, durations: list[int]
+) -> None:
+    score = read(f"X:1\nM:4/4\nL:1/4\nK:C\n{music}\n")
+    assert [score.quarters(measure.duration) for measure in score.measures] == durations
+    assert [measure.number for measure in score.measures] == [
+        str(number) for number in range(1, len(durations) + 1)
+    ]
