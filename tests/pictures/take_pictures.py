@@ -1,7 +1,7 @@
 """Takes the pictures of the README from the window as it is now, on a sample piece.
 
 For contributors, after the window changed: ``python -m tests.pictures.take_pictures``. They are
-written into ``pictures``.
+written into ``resources/pictures``.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ from core.notebook.values import RemarkKind
 from core.resources import sample_library
 from core.storage import open_store
 
-FOLDER = Path(__file__).parents[2] / "pictures"
+FOLDER = Path(__file__).parents[2] / "resources" / "pictures"
 WIDTH, HEIGHT = 1440, 900
 PATIENCE_SECONDS = 120
 REMARKS = (
