@@ -25,7 +25,8 @@ _BRACE = re.compile(r"^%%(?:score|staves)[^\n]*\{\s*(\S+)\s+\|?\s*(\S+)\s*\}", r
 
 _NO_MUSIC = re.compile(r"^[ \t]*(?:[A-JN-PR-UW-Za-z+]:|%).*|%.*|\"[^\"]*\"|![^!]*!")
 """Fields that say no duration, remarks, words and decorations."""
-_LONG_NUMBER = re.compile(r"\d{4,}")
+_LONG_NUMBER = re.compile(r"[A-Ga-gxyzXZ\]',/(=](\d{4,})")
+"""A duration, tuplet or tempo; other numbers are strays that nobody reads."""
 _METRE = re.compile(r"M:([^\]]*)")
 
 _DYNAMICS = re.compile(r"[!+](?:p{1,4}|m?[pf]|f{1,4}|sfz|(?:de|dim|c)\w*[()]|[<>][()])[!+]")

@@ -158,3 +158,7 @@ def test_measures_longer_than_their_metre_are_cut_and_lose_nothing(
     assert [measure.number for measure in score.measures] == [
         str(number) for number in range(1, len(durations) + 1)
     ]
+
+
+def test_a_stray_number_is_no_duration() -> None:
+    assert len(read(f"{TUNE}\n:1646\n").notes) == len(read(TUNE).notes)
