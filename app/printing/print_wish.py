@@ -57,6 +57,7 @@ class Paper(Enum):
             right=_RIGHT,
             top=_TOP,
             bottom=_BOTTOM,
+            fills_height=True,
             between_systems=_WITH_BRACKETS if has_brackets else _BETWEEN_SYSTEMS,
         )
 

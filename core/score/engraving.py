@@ -38,6 +38,8 @@ ENGRAVER_OPTIONS: Mapping[str, object] = {
     "breaksSmartSb": 0.4,
     "spacingNonLinear": 0.57,
     "bottomMarginHeader": 12.0,
+    "justificationBraceGroup": 0.2,
+    "justificationStaff": 0.3,
     "svgFormatRaw": True,
     "svgRemoveXlink": True,
     "svgAdditionalAttribute": [
@@ -77,7 +79,8 @@ _PAGE_OPTIONS: Mapping[str, object] = {
 class PageLayout:
     """A page's size, margins and least room between systems, in staff spaces.
 
-    Or one long line, whose "pages" are chunks.
+    Or one long line, whose "pages" are chunks. With ``fills_height`` the systems of a page that
+    is nearly full are spread over all of it.
     """
 
     width: float = 85.2
@@ -87,6 +90,7 @@ class PageLayout:
     top: float = 2.4
     bottom: float = 6.0
     between_systems: float = 4.5
+    fills_height: bool = False
     is_one_line: bool = False
 
     def options(self) -> dict[str, object]:
@@ -102,6 +106,7 @@ class PageLayout:
         options: dict[str, object] = {
             name: round(size * _VEROVIO_PER_SPACE) for name, size in sizes.items()
         }
+        options["justifyVertically"] = self.fills_height
         # In the engraver's words half a space is the unit of room.
         options["spacingSystem"] = round(2 * self.between_systems)
         return {**_PAGE_OPTIONS, **options, **(_LINE_OPTIONS if self.is_one_line else {})}

@@ -171,3 +171,18 @@ def test_the_wave_of_an_arpeggio_stands_upright_beside_its_chord(tmp_path: Path)
     assert all(glyph.x < min(box[0] for box in heads) for glyph in waves)
     reach = max(glyph.y for glyph in waves) - min(glyph.y for glyph in waves)
     assert reach > (max(box[3] for box in heads) - min(box[1] for box in heads)) / 2
+
+
+def test_a_page_that_is_nearly_full_is_filled_by_its_systems(barcarolle: ReadScore) -> None:
+    engraver = Engraver()
+
+    def lowest(layout: PageLayout) -> tuple[int, float]:
+        pages = engraver.load(barcarolle.score.canonical, layout)
+        staves = engraver.page(1).staves
+        return pages, max(staff.y_bottom for staff in staves) / UNITS_PER_SPACE
+
+    pages, plain = lowest(PageLayout())
+    filled_pages, filled = lowest(PageLayout(fills_height=True))
+    assert pages == filled_pages == 2
+    assert plain < filled <= PageLayout().height
+    assert lowest(PageLayout()) == (pages, plain)
