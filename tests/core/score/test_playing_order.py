@@ -258,9 +258,9 @@ def test_repeats_within_repeats_without_end_are_given_up() -> None:
 
 
 def test_time_grows_with_the_length_only() -> None:
-    begun = time.perf_counter()
+    begun = time.process_time()
     playing_order(measures(*["|:", "", "", ":|"] * 1_250, "fine", "dc"))
-    assert time.perf_counter() - begun < 1.0
+    assert time.process_time() - begun < 1.0
 
 
 ANY_SIGNS = st.lists(
