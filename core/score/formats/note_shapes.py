@@ -8,6 +8,8 @@ from __future__ import annotations
 from fractions import Fraction
 from functools import lru_cache
 
+from core.score.clock import LONGEST_QUARTERS
+
 TYPES = {
     "maxima": Fraction(32),
     "long": Fraction(16),
@@ -77,6 +79,8 @@ def pieces_of(onset: Fraction, quarters: Fraction) -> tuple[Fraction, ...]:
     (Fraction(2, 1), Fraction(1, 2))
     """
     pieces: list[Fraction] = []
+    if quarters > LONGEST_QUARTERS:
+        return (quarters,)  # whoever reads it sends it back
     while quarters > 0:
         if shape_of(quarters):
             return (*pieces, quarters)

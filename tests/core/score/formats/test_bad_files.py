@@ -278,6 +278,7 @@ def abc(music: str, field: str = "T:x") -> str:
         (abc("[M:999/8]C"), "line 6: The number 999 can't be meant as a duration or a metre"),
         (abc("C", "M:1e999/4"), "line 4: The number 999 can't be meant as a duration"),
         (abc("C", "L:1/9999"), "line 4: The number 9999 can't be meant as a duration"),
+        (abc("C", "L:99999999999999999999/16"), "measure 1 of part P1, line 5: A duration is '"),
         (abc("C", "M:4/0"), "It can't be understood as ABC"),
         (abc("C", "L:1/0"), "It can't be understood as ABC"),
         (abc("C/0"), "It can't be understood as ABC"),
