@@ -34,7 +34,6 @@ _ZIP_MEMBERS: tuple[tuple[str, str], ...] = (
     (r"(ppt|xl)/.*", "an office document"),
     (r"content\.xml", "an office document"),
     (r".*\.opf", "an electronic book"),
-    (r".*\.(mscx|gpif)", "a notation editor's own file"),
 )
 
 
