@@ -90,8 +90,10 @@ class BringingView(QWidget):
         was_focused = self.stop.hasFocus() or self.go_on.hasFocus()
         self.stop.setVisible(batch.is_running)
         self.go_on.setVisible(not batch.is_running and bool(batch.of(FileState.LEFT)))
-        if was_focused and not (self.stop.isVisible() or self.go_on.isVisible()):
-            self.setFocus(Qt.FocusReason.OtherFocusReason)
+        if was_focused:
+            # A button that hides hands the keyboard to whatever comes next in the window.
+            shown = (button for button in (self.stop, self.go_on) if not button.isHidden())
+            next(shown, self).setFocus(Qt.FocusReason.OtherFocusReason)
         told = f"Bringing in: {self._progress.text()}. {counts.words()}. {self._left.text()}"
         self.setAccessibleName(told.strip())
         self.squares.setAccessibleName(f"{self._progress.text()}: {counts.words()}")

@@ -62,12 +62,21 @@ def meaning_title(meaning: Meaning) -> str:
     'cédez: slow down'
     >>> meaning_title(Meaning(text="come un'onda", translation="like a wave"))
     "come un'onda: no standard meaning; literally “like a wave”"
+    >>> meaning_title(Meaning(text="zart federnd", translation="tenderly, “federnd”"))
+    'zart federnd: no standard meaning; literally ‘tenderly, “federnd”’'
     """
     words = without_mark(meaning.text)
     if meaning.is_known:
         return f"{words}: {meaning.translation}" if meaning.translation else words
-    literal = f"; literally “{meaning.translation}”" if meaning.translation else ""
-    return f"{words}: no standard meaning{literal}"
+    literal = _quoted(meaning.translation or "", words)
+    return f"{words}: no standard meaning{literal and f'; literally {literal}'}"
+
+
+def _quoted(literal: str, words: str) -> str:
+    """A literal translation in quotes; empty where it is only the words themselves, quoted."""
+    if not literal or literal.strip("“”") == words:
+        return ""
+    return f"‘{literal}’" if "“" in literal else f"“{literal}”"
 
 
 def meaning_why(meaning: Meaning) -> str:

@@ -128,6 +128,8 @@ def test_without_the_mouse_stopped_taken_up_and_gone_through(
         # A letter begins to find, Down goes to what was found, Enter opens it.
         QTest.keyClicks(focused(), "p")
         QTest.keyClicks(focused(), "iece 17")
+        shown = view.sections[1].table
+        qtbot.waitUntil(lambda: [file.title for file in shown.files()] == ["Piece 17"])
         QTest.keyClick(focused(), Qt.Key.Key_Down)
         QTest.keyClick(focused(), Qt.Key.Key_Return)
         qtbot.waitUntil(lambda: window.desk.score is not None, timeout=PATIENCE_MS)
