@@ -237,6 +237,8 @@ class ScoreView(QGraphicsView):
 
     def go_to(self, measure_index: int) -> None:
         """Bring a measure into sight, near the top."""
+        if self._measure_kept is not None:
+            self._measure_kept = measure_index
         if self.desk.score is not None:
             self._bringing.bring(self.desk.score, measure_index, is_jump=True)
 

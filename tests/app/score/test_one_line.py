@@ -236,6 +236,21 @@ def test_the_same_measure_stands_there_in_the_other_shape(
     assert all(item.x() == 0 for item in chunks(view))
 
 
+def test_a_measure_asked_for_while_the_shape_changes_is_gone_to(
+    qtbot: QtBot, view: ScoreView, desk: DeskModel
+) -> None:
+    view.is_one_line = False
+    desk.going_to.emit(90)
+    qtbot.waitUntil(lambda: view.verticalScrollBar().value() > 0, timeout=WAIT)
+
+    def is_seen() -> bool:
+        geometries = [view.geometry_of(item.number) for item in view._pages.in_sight(view._seen())]
+        ranges = [geometry.measure_range for geometry in geometries if geometry is not None]
+        return any(found is not None and found[0] <= 90 <= found[1] for found in ranges)
+
+    qtbot.waitUntil(is_seen, timeout=WAIT)
+
+
 def test_zoom_keeps_the_place_along_the_line(qtbot: QtBot, view: ScoreView) -> None:
     bar = view.horizontalScrollBar()
     bar.setValue(bar.maximum() // 2)
