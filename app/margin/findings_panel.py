@@ -13,6 +13,8 @@ from app.tonality.shown_finding import ShownFinding
 from core.errors import InvalidEntryError
 
 GAP, MARGIN = 12, 12
+SHOWN_TOGETHER = 3
+"""So many findings are shown at once, while others are still being made."""
 
 
 class FindingsPanel(QWidget):
@@ -49,6 +51,8 @@ class FindingsPanel(QWidget):
             view.show_finding(finding)
         if len(self._views) < len(shown):
             self._turns.soon(self._add_next)
+        else:
+            self._reveal()
         state, more = self._model.state, self._model.left_out
         self._state.setText(state)
         self._state.setVisible(bool(state))
@@ -67,6 +71,7 @@ class FindingsPanel(QWidget):
             self._turns.clear()
             while len(self._views) < len(self._model.here):
                 self._add_view()
+            self._reveal()
             self.shown_changed.emit()
         return tuple(self._views)
 
@@ -99,16 +104,24 @@ class FindingsPanel(QWidget):
         """Make the view of the first finding that has none."""
         view = self._new_view()
         view.show_finding(self._model.here[len(self._views)])
+        # Shown with the others: each that comes alone has the whole margin laid out and painted.
+        view.hide()
         self._column.insertWidget(len(self._views), view)
         self._views.append(view)
-        view.show()
 
     def _add_next(self) -> None:
         """One in a turn of the event loop: each takes some milliseconds."""
         self._add_view()
-        if len(self._views) < len(self._model.here):
+        is_last = len(self._views) >= len(self._model.here)
+        if is_last or len(self._views) % SHOWN_TOGETHER == 0:
+            self._turns.soon(self._reveal, self.shown_changed.emit)
+        if not is_last:
             self._turns.soon(self._add_next)
-        self.shown_changed.emit()
+
+    def _reveal(self) -> None:
+        for view in self._views:
+            if view.isHidden():
+                view.show()
 
     def _drop_views(self, count: int) -> None:
         while len(self._views) > count:
