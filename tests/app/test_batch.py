@@ -49,9 +49,7 @@ def test_one_that_has_no_end_is_given_up_and_the_rest_are_done() -> None:
 
 def test_one_that_sleeps_is_given_up_too() -> None:
     tasks = ["__import__('time').sleep(600)", "1 + 1"]
-    slept, two = outcomes(
-        eval, tasks, jobs=1, seconds=lambda task: 0.3 if task == tasks[0] else 60
-    )
+    slept, two = outcomes(eval, tasks, jobs=1, seconds=lambda task: 0.3 if task == tasks[0] else 60)
     assert isinstance(slept, TookTooLongError)
     assert two == 2
 
