@@ -28,7 +28,7 @@ _CLASSIFIER = "License :: OSI Approved :: "
 _LONGEST_NAME = 60
 """Some packages put the whole text where the name of the licence belongs."""
 NO_TEXT = "Its package came without the text of the licence."
-SAME_LICENCE = {"PySide6-Essentials": "verovio", "PySide6-Addons": "verovio"}
+SAME_LICENCE = {"pyside6-essentials": "verovio", "pyside6-addons": "verovio"}
 """Packages that come without a text to one that brings that of the same licence (LGPL 3.0)."""
 
 
@@ -39,7 +39,7 @@ class Entry:
     Parameters
     ----------
     name : str
-        As its package has it.
+        As it is asked for: what installs Postil writes names of packages in small letters.
     distribution : str
         Name of the package; empty for what is no package.
     folder : str
@@ -73,15 +73,16 @@ def summary(entry: Entry) -> str:
     found = _distribution(entry.distribution)
     if found is None:
         return f"{entry.name} {version()}, not installed: MIT"
-    return f"{entry.name} {found.version}: {_licence(found)}"
+    own_name = found.metadata["Name"].replace("_", "-")
+    return f"{own_name} {found.version}: {_licence(found)}"
 
 
 def text(entry: Entry) -> str:
     """The licence in full."""
     own = "\n\n".join(_texts(entry)).strip()
-    if own or entry.name not in SAME_LICENCE:
+    other = SAME_LICENCE.get(entry.name.lower())
+    if own or other is None:
         return own or NO_TEXT
-    other = SAME_LICENCE[entry.name]
     return (
         f"{NO_TEXT} That of {other} is the same:\n\n{text(Entry(name=other, distribution=other))}"
     )
