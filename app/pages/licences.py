@@ -74,6 +74,8 @@ def summary(entry: Entry) -> str:
     if found is None:
         return f"{entry.name} {version()}, not installed: MIT"
     own_name = found.metadata["Name"].replace("_", "-")
+    if entry.distribution == "postil":
+        own_name = entry.name
     return f"{own_name} {found.version}: {_licence(found)}"
 
 
