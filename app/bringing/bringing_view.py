@@ -25,6 +25,7 @@ from app.bringing.questions import Questions
 from app.bringing.squares import Squares
 from app.desk.keyed_button import KeyedButton
 from app.desk.shortcuts import key_of
+from app.desk.typed_text import typed_text
 from app.theme import Theme
 
 QUESTIONS_WIDTH = 372
@@ -103,10 +104,9 @@ class BringingView(QWidget):
             self._clock.stop()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        text = event.text()
         if event.key() == Qt.Key.Key_Escape:
             self._step_back()
-        elif text.strip() and text.isprintable() and not event.modifiers() & ~_SHIFT:
+        elif text := typed_text(event):
             self._begin_finding(text)
         else:
             super().keyPressEvent(event)
@@ -294,9 +294,6 @@ class BringingView(QWidget):
             self.left.emit()
         else:
             self.setFocus(Qt.FocusReason.OtherFocusReason)
-
-
-_SHIFT = Qt.KeyboardModifier.ShiftModifier | Qt.KeyboardModifier.KeypadModifier
 
 
 class _Page(QFrame):

@@ -27,6 +27,7 @@ from app.bringing.brought_files import BroughtFile
 from app.bringing.file_columns import TableSpec
 from app.bringing.file_delegate import CELL_MARGIN, ROW_HEIGHT, FileDelegate, wrapped
 from app.bringing.file_rows import FileRows, FoundRows, Index
+from app.desk.typed_text import typed_text
 from app.theme import Theme
 
 LINE_GAP = 12
@@ -119,7 +120,7 @@ class FileTable(QTableView):
         self.viewport().update()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        key, text = event.key(), event.text()
+        key = event.key()
         if key in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
             self._do_with(self.currentIndex())
         elif key == Qt.Key.Key_Escape:
@@ -128,7 +129,7 @@ class FileTable(QTableView):
             self.copy()
         elif key == Qt.Key.Key_Menu or (key == Qt.Key.Key_F10 and event.modifiers() & _SHIFT):
             self._open_menu()
-        elif text.strip() and text.isprintable() and not event.modifiers() & ~_SHIFT:
+        elif text := typed_text(event):
             self.typed.emit(text)
         else:
             super().keyPressEvent(event)
@@ -265,4 +266,4 @@ class FileTable(QTableView):
         menu.popup(self.viewport().mapToGlobal(box.bottomLeft()))
 
 
-_SHIFT = Qt.KeyboardModifier.ShiftModifier | Qt.KeyboardModifier.KeypadModifier
+_SHIFT = Qt.KeyboardModifier.ShiftModifier

@@ -121,7 +121,7 @@ class FindingOut(QObject):
     def _on_analysed(self) -> None:
         analysis, score = self.analysing.analysis, self._desk.score
         if analysis is None or score is None:
-            self._told = None
+            self._take_told()
             self._desk.turns.soon(self._show_findings)
         else:
             found = AllFound(analysis, score)

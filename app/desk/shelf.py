@@ -27,6 +27,7 @@ from PySide6.QtWidgets import (
 
 from app.desk.desk_model import DeskModel
 from app.desk.shelf_model import DAY_ROLE, PIECE_ROLE, ShelfModel
+from app.desk.typed_text import typed_text
 from app.edits.piece_edits import RemovePiece
 from app.theme import Theme
 
@@ -157,14 +158,14 @@ class PieceList(QListView):
         self.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        key, text = event.key(), event.text()
+        key = event.key()
         if key in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
             self.activated.emit(self.currentIndex())
         elif key == Qt.Key.Key_Escape:
             self.escaped.emit()
         elif key == Qt.Key.Key_Delete:
             self.removal_asked.emit()
-        elif text.strip() and text.isprintable() and not event.modifiers() & ~_SHIFT:
+        elif text := typed_text(event):
             self.typed.emit(text)
         else:
             super().keyPressEvent(event)
@@ -180,9 +181,6 @@ class PieceList(QListView):
             self.escaped.emit()
             return True
         return False
-
-
-_SHIFT = Qt.KeyboardModifier.ShiftModifier | Qt.KeyboardModifier.KeypadModifier
 
 
 class PieceDelegate(QStyledItemDelegate):

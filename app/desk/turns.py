@@ -40,10 +40,7 @@ class Turns(QObject):
         self._timer.stop()
 
     def _on_turn(self) -> None:
-        if self._steps and RESTS.is_over():
-            try:
-                self._steps.popleft()()
-            finally:
-                RESTS.begin()
+        if self._steps:
+            RESTS.take(lambda: self._steps.popleft()())
         if self._steps:
             self._timer.start()

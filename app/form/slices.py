@@ -52,9 +52,7 @@ class Slices(QObject):
         self._timer.stop()
 
     def _on_turn(self) -> None:
-        if RESTS.is_over():
-            self._go_on()
-            RESTS.begin()
+        RESTS.take(self._go_on)
 
     def _go_on(self) -> None:
         steps = self._steps

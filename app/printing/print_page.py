@@ -22,8 +22,8 @@ from PySide6.QtWidgets import (
 
 from app.pages.page import Page
 from app.printing.print_wish import Paper, Printed, PrintWish
+from app.printing.print_work import paper_theme
 from app.printing.printing import Printing, beside
-from app.theme import Choice, Theme
 from app.tonality.overlays import OverlayKind
 
 if TYPE_CHECKING:
@@ -185,8 +185,6 @@ class PrintPage(Page):
         numbered = desk.numbered()
         placed = {remark.id for _, remark in numbered}
         on_all = [(None, remark) for remark in desk.remarks if remark.id not in placed]
-        paper_theme = Theme()
-        paper_theme.choose(Choice.LIGHT)
         return PrintWish(
             path=target,
             beside=beside(target),
@@ -195,7 +193,7 @@ class PrintPage(Page):
             composer=piece.composer,
             canonical=desk.canonical,
             sha256=score.sha256,
-            overlays=out.overlays_in(paper_theme, wished.kinds),
+            overlays=out.overlays_in(paper_theme(), wished.kinds),
             numbered=numbered if wished.has_brackets else (),
             listed=(*on_all, *numbered) if wished.has_words else (),
         )

@@ -111,7 +111,7 @@ def _paint(
     from app.score.page_looks import page_colors
     from app.score.score_geometry import PageGeometry, ScoreIndex
 
-    index, theme, sheets = ScoreIndex(score), _paper_theme(), engraved.pages
+    index, theme, sheets = ScoreIndex(score), paper_theme(), engraved.pages
     style, colors = _style(wish, theme), page_colors(theme)
     painter = QPainter(writer)
     try:
@@ -145,7 +145,7 @@ def _writer(file: QFile, wish: PrintWish) -> QPdfWriter:
     return writer
 
 
-def _paper_theme() -> Theme:
+def paper_theme() -> Theme:
     """White paper, whatever the window looks like."""
     from app.theme import Choice, Theme
 

@@ -50,9 +50,7 @@ class PaintQueue(QObject):
         self._turns.stop()
 
     def _on_turn(self) -> None:
-        if RESTS.is_over():
-            self._go_on()
-            RESTS.begin()
+        RESTS.take(self._go_on)
 
     def _go_on(self) -> None:
         if self._painting is None:

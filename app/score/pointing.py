@@ -12,6 +12,7 @@ from PySide6.QtCore import QPointF, Qt
 from PySide6.QtGui import QKeyEvent, QMouseEvent
 
 from app.desk.selection import Selection
+from app.desk.typed_text import typed_text
 from core.notebook.values import AnchorKind
 from core.score.page_drawing import UNITS_PER_SPACE
 from core.score.places import Passage, Place
@@ -162,9 +163,8 @@ class Pointer:
         if event.key() == Qt.Key.Key_Escape and desk.selection is not None:
             desk.select(None)
             return True
-        text = event.text()
-        is_plain = not event.modifiers() & ~(_SHIFT | Qt.KeyboardModifier.KeypadModifier)
-        if desk.piece is not None and is_plain and text.isprintable() and text.strip():
+        text = typed_text(event)
+        if desk.piece is not None and text:
             desk.typing_begun.emit(text)
             return True
         return False

@@ -97,7 +97,7 @@ class Marks:
         straight = straight_line(path)
         if straight is None:
             is_filled = mark.get("fill") != "none"
-            self.curves.append(Curve(moved_path(path, self.dx, self.dy), width, is_filled, dash))
+            self.curves.append(Curve(_moved_path(path, self.dx, self.dy), width, is_filled, dash))
             return
         x1, y1, x2, y2 = straight
         is_staff_line = where.role == "staff" and y1 == y2
@@ -172,7 +172,7 @@ def straight_line(path: str) -> tuple[float, float, float, float] | None:
     return (numbers[0], numbers[1], numbers[2], numbers[3]) if len(numbers) == 4 else None
 
 
-def moved_path(path: str, dx: float, dy: float) -> str:
+def _moved_path(path: str, dx: float, dy: float) -> str:
     """An absolute path moved; Verovio's curves use only M, C, L and Z with absolute numbers."""
     offsets = (dx, dy)
     parts: list[str] = []

@@ -6,11 +6,11 @@ staff's upper edge, into slurs and notes.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Collection, Iterator
 from dataclasses import replace
 from math import ceil
 
+from core.score.engraved_marks import numbers_in
 from core.score.page_drawing import UNITS_PER_SPACE, Curve, PageDrawing, TextLine
 
 _LEFT, _RIGHT = 0.8 * UNITS_PER_SPACE, 2.6 * UNITS_PER_SPACE
@@ -23,7 +23,6 @@ _STEPS = 12
 """Points looked at along a curve."""
 _FARTHEST = 9 * UNITS_PER_SPACE
 """Over the staff: what is higher belongs to something else."""
-_NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
 
 _Point = tuple[float, float]
 
@@ -84,7 +83,7 @@ def _over(text: TextLine) -> Iterator[_Point]:
 
 def _along(curve: Curve) -> Iterator[_Point]:
     """Points along a path of cubic curves (SVG 1.1, 8.3.6: absolute ``M`` and ``C``)."""
-    values = [float(value) for value in _NUMBER.findall(curve.path)]
+    values = numbers_in(curve.path)
     knots = list(zip(values[::2], values[1::2], strict=False))
     for first in range(0, len(knots) - 3, 3):
         yield from (_cubic(knots[first : first + 4], step / _STEPS) for step in range(_STEPS + 1))
