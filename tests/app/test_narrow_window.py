@@ -2,35 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from itertools import combinations
-from pathlib import Path
 
 import pytest
 from PySide6.QtWidgets import QApplication, QFrame, QLabel, QPushButton, QWidget
 from pytestqt.qtbot import QtBot
 
-from app.bootstrap import build_window, settings_in
 from app.desk.top_line import FIELD_WIDTH, TOGGLE_WIDTH, DoField
 from app.window import MainWindow
 from tests.app import barcarolle
-from tests.contracts.fake_store import FakeStore
 
 SIZES = [(760, 560), (900, 600), (1440, 900), (2560, 1080)]
 
 
 @pytest.fixture
-def window(qtbot: QtBot, tmp_path: Path) -> Iterator[MainWindow]:
-    built = build_window(FakeStore(), settings_in(tmp_path))
-    qtbot.addWidget(built)
-    built.show()
-    qtbot.waitExposed(built)
-    barcarolle.on(qtbot, built.desk)
-    qtbot.waitUntil(lambda: built.finding_out.analysis is not None, timeout=60_000)
-    built.desk.select_measures(8, 10)
-    qtbot.waitUntil(lambda: bool(built.top_line._hearing.text()), timeout=60_000)
-    yield built
-    built.close()
+def window(qtbot: QtBot, window: MainWindow) -> MainWindow:
+    barcarolle.on(qtbot, window.desk)
+    qtbot.waitUntil(lambda: window.finding_out.analysis is not None, timeout=60_000)
+    window.desk.select_measures(8, 10)
+    qtbot.waitUntil(lambda: bool(window.top_line._hearing.text()), timeout=60_000)
+    return window
 
 
 def told(window: MainWindow) -> list[QWidget]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -25,17 +24,6 @@ from core.notebook.values import AnchorKind
 from core.score.places import Passage
 from tests.app import small_scores
 from tests.contracts.fake_store import FakeStore
-
-
-@pytest.fixture
-def window(qtbot: QtBot, tmp_path: Path) -> Iterator[MainWindow]:
-    built = build_window(FakeStore(), settings_in(tmp_path))
-    qtbot.addWidget(built)
-    built.show()
-    qtbot.waitExposed(built)
-    built.activateWindow()
-    yield built
-    built.close()
 
 
 @pytest.fixture

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -12,12 +11,10 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QLineEdit
 from pytestqt.qtbot import QtBot
 
-from app.bootstrap import build_window, settings_in
 from app.desk.action_table import HELD_KEYS
 from app.edits.remark_edits import WriteRemark
 from app.window import MainWindow
 from tests.app import small_scores
-from tests.contracts.fake_store import FakeStore
 
 APP = Path(__file__).parents[1]
 SEEN_IN = {
@@ -77,15 +74,9 @@ SEEN_IN = {
 
 
 @pytest.fixture
-def window(qtbot: QtBot, tmp_path: Path) -> Iterator[MainWindow]:
-    built = build_window(FakeStore(), settings_in(tmp_path))
-    qtbot.addWidget(built)
-    built.show()
-    qtbot.waitExposed(built)
-    built.activateWindow()
-    small_scores.bring_in(qtbot, built.desk, small_scores.write(tmp_path))
-    yield built
-    built.close()
+def window(qtbot: QtBot, window: MainWindow, tmp_path: Path) -> MainWindow:
+    small_scores.bring_in(qtbot, window.desk, small_scores.write(tmp_path))
+    return window
 
 
 @pytest.mark.parametrize("row", HELD_KEYS, ids=lambda row: f"{row[0]}: {row[1]}")

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -12,13 +11,11 @@ from PySide6.QtGui import QKeyEvent, QKeySequence
 from PySide6.QtWidgets import QWidget
 from pytestqt.qtbot import QtBot
 
-from app.bootstrap import build_window, settings_in
 from app.desk.action_table import ACTIONS, HELD_KEYS
 from app.desk.actions import Action
 from app.desk.shortcuts import key_of, key_rows, native_words, sequences, shown
 from app.window import MainWindow
 from tests.app import small_scores
-from tests.contracts.fake_store import FakeStore
 
 pytestmark = pytest.mark.usefixtures("qapp")
 
@@ -85,14 +82,9 @@ def keys_on(platform: str, action: Action) -> list[str]:
 
 
 @pytest.fixture
-def window(qtbot: QtBot, tmp_path: Path) -> Iterator[MainWindow]:
-    built = build_window(FakeStore(), settings_in(tmp_path))
-    qtbot.addWidget(built)
-    built.show()
-    qtbot.waitExposed(built)
-    small_scores.bring_in(qtbot, built.desk, small_scores.write(tmp_path))
-    yield built
-    built.close()
+def window(qtbot: QtBot, window: MainWindow, tmp_path: Path) -> MainWindow:
+    small_scores.bring_in(qtbot, window.desk, small_scores.write(tmp_path))
+    return window
 
 
 def test_no_two_actions_share_a_key_here() -> None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -10,29 +9,21 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
-from app.bootstrap import build_window, settings_in
 from app.printing.print_page import PrintPage
 from app.printing.print_wish import Paper
 from app.tonality.overlays import OverlayKind
 from app.window import MainWindow
 from tests.app import small_scores
 from tests.app.printing.printed_files import opened, text_of
-from tests.contracts.fake_store import FakeStore
 
 WAIT = 40_000
 
 
 @pytest.fixture
-def window(qtbot: QtBot, tmp_path: Path) -> Iterator[MainWindow]:
-    built = build_window(FakeStore(), settings_in(tmp_path))
-    qtbot.addWidget(built)
-    built.show()
-    qtbot.waitExposed(built)
-    built.activateWindow()
-    small_scores.bring_in(qtbot, built.desk, small_scores.write(tmp_path))
-    qtbot.waitUntil(lambda: built.finding_out.analysis is not None, timeout=WAIT)
-    yield built
-    built.close()
+def window(qtbot: QtBot, window: MainWindow, tmp_path: Path) -> MainWindow:
+    small_scores.bring_in(qtbot, window.desk, small_scores.write(tmp_path))
+    qtbot.waitUntil(lambda: window.finding_out.analysis is not None, timeout=WAIT)
+    return window
 
 
 def page_of(window: MainWindow) -> PrintPage:
